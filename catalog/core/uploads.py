@@ -58,7 +58,7 @@ class UploadCap(FileUploadHandler):
         META: Any,
         content_length: int,
         boundary: Any,
-        encoding: str | None = None,  # noqa: N803
+        encoding: str | None = None,
     ) -> None:
         if content_length > limit_bytes() * FILES_A_REQUEST:
             raise RequestDataTooBig(

@@ -1,0 +1,385 @@
+"""Condition reports, the wear decision, hazards, power packs, treatments, quarantine, alterations."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+from django.utils import timezone
+
+from catalog.core import history
+from catalog.core.fields import between, not_blank, one_of
+from catalog.core.models import File
+from catalog.pieces.models import Piece
+
+__all__ = [
+    "Alteration",
+    "BatteryPack",
+    "ConditionMark",
+    "ConditionReport",
+    "HazardFinding",
+    "Quarantine",
+    "Treatment",
+    "WearDecision",
+]
+
+history.allow(
+    "piece",
+    [
+        "grade",
+        "stability",
+        "completeness",
+        "condition_note",
+        "wear",
+        "limits",
+        "repair",
+        "repair_days",
+        "hazard",
+        "hazard_state",
+        "pack",
+        "pack_state",
+        "treatment",
+        "treatment_state",
+        "quarantine",
+        "quarantine_due",
+        "alteration",
+        "undo_by",
+        "undone_on",
+        "minutes_limit",
+        "no_close_up",
+        "mark",
+    ],
+)
+
+
+class DayKind(models.TextChoices):
+    """How days are counted: every day, or working days of the house calendar."""
+
+    CALENDAR = "calendar", "calendar days"
+    WORKING = "working", "working days"
+
+
+class ConditionReportStability(models.TextChoices):
+    """Stability of a condition report."""
+
+    STABLE = "stable", "stable"
+    WATCH = "watch", "watch"
+    ACTIVE = "active", "active: pest, mould, corrosion, sticky, swelling"
+
+
+class ConditionReportCompleteness(models.TextChoices):
+    """Completeness of a condition report."""
+
+    COMPLETE = "complete", "complete"
+    INCOMPLETE = "incomplete", "incomplete"
+    FRAGMENT = "fragment", "fragment"
+
+
+class ConditionReportGrade(models.IntegerChoices):
+    """Grade of a condition report."""
+
+    READY = 1, "1 ready"
+    LIGHT_WEAR = 2, "2 ready, light wear"
+    SMALL_WORK = 3, "3 usable after small work"
+    WEAK = 4, "4 weak: conservator only"
+    BEYOND_USE = 5, "5 beyond use"
+
+
+class ConditionReport(models.Model):
+    """The state of a piece at a moment. Frozen once signed."""
+
+    Stability = ConditionReportStability
+    Completeness = ConditionReportCompleteness
+    Grade = ConditionReportGrade
+    piece = models.ForeignKey(Piece, on_delete=models.PROTECT, related_name="reports")
+    grade = models.PositiveSmallIntegerField(choices=Grade.choices)
+    stability = models.CharField(max_length=8, choices=Stability.choices, default=Stability.STABLE)
+    completeness = models.CharField(max_length=12, choices=Completeness.choices, default=Completeness.COMPLETE)
+    note = models.TextField(blank=True)
+    occasion = models.CharField(
+        max_length=60, blank=True, help_text="For example: entry, before a loan, back from a loan."
+    )
+    reported_at = models.DateTimeField(default=timezone.now)
+    reported_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
+    signed_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["piece", "-reported_at", "-id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(grade__range=(1, 5)),
+                name="conditionreport_grade_known",
+                violation_error_message="A grade is 1 to 5.",
+            ),
+            one_of("stability", ConditionReportStability, "conditionreport_stability_known"),
+            one_of("completeness", ConditionReportCompleteness, "conditionreport_completeness_known"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.piece} grade {self.grade}"
+
+
+class ConditionMark(models.Model):
+    """One mark on a picture or in words: where, what, how large, and whether it was on screen."""
+
+    report = models.ForeignKey(ConditionReport, on_delete=models.PROTECT, related_name="marks")
+    file = models.ForeignKey(File, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    x_permille = models.PositiveSmallIntegerField(null=True, blank=True)
+    y_permille = models.PositiveSmallIntegerField(null=True, blank=True)
+    zone = models.CharField(max_length=60, help_text="For example: front, wearer's left cuff.")
+    word = models.CharField(max_length=60)
+    size_mm = models.PositiveIntegerField(null=True, blank=True)
+    on_screen = models.BooleanField(default=False, help_text="Part of the look, not damage: keep.")
+
+    class Meta:
+        ordering = ["report", "id"]
+        constraints = [
+            between("x_permille", 0, 1000, "conditionmark_x_inside", "The mark lies outside its picture."),
+            between("y_permille", 0, 1000, "conditionmark_y_inside", "The mark lies outside its picture."),
+            not_blank(["zone", "word"], "conditionmark_named", "A mark has a zone and a word."),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.word} at {self.zone}"
+
+
+class WearDecisionDecision(models.TextChoices):
+    """Decision of a wear decision."""
+
+    WEAR = "wear", "wear"
+    LIMITS = "wear with limits", "wear with limits"
+    REPAIR = "wear after repair", "wear after repair"
+    REFERENCE = "reference only", "reference only"
+    NOT = "not wearable", "not wearable"
+
+
+class WearDecision(models.Model):
+    """Whether a piece may be worn, who said so and when. A piece without one is not for wear."""
+
+    Decision = WearDecisionDecision
+    piece = models.ForeignKey(Piece, on_delete=models.PROTECT, related_name="wear_decisions")
+    decision = models.CharField(max_length=20, choices=Decision.choices)
+    limits = models.CharField(max_length=200, blank=True)
+    minutes_limit = models.PositiveSmallIntegerField(null=True, blank=True)
+    no_close_up = models.BooleanField(default=False)
+    repair = models.CharField(max_length=200, blank=True)
+    repair_days = models.PositiveSmallIntegerField(null=True, blank=True)
+    repair_day_kind = models.CharField(max_length=10, choices=DayKind.choices, default=DayKind.WORKING)
+    decided_on = models.DateField()
+    decided_by_name = models.CharField(max_length=120, help_text="Who decided: a person or the list it came from.")
+    decided_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
+    current = models.BooleanField(default=True)
+
+    class Meta:
+        ordering = ["piece", "-decided_on", "-id"]
+        constraints = [
+            models.UniqueConstraint(fields=["piece"], condition=Q(current=True), name="weardecision_one_current"),
+            one_of("decision", WearDecisionDecision, "weardecision_known"),
+            one_of("repair_day_kind", DayKind, "weardecision_day_kind_known"),
+            models.CheckConstraint(
+                condition=~Q(decision="wear with limits") | ~Q(limits=""),
+                name="weardecision_limits_named",
+                violation_error_message="Say what the limits are.",
+            ),
+            models.CheckConstraint(
+                condition=~Q(decision="wear after repair") | (~Q(repair="") & Q(repair_days__isnull=False)),
+                name="weardecision_repair_named",
+                violation_error_message="Say what must be repaired and how many days it takes.",
+            ),
+            not_blank(["decided_by_name"], "weardecision_by_named", "Say who decided."),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.piece} {self.decision}"
+
+
+class HazardFindingState(models.TextChoices):
+    """State of a hazard finding."""
+
+    SUSPECTED = "suspected", "suspected"
+    CONFIRMED = "confirmed", "confirmed"
+    CLEARED = "cleared", "cleared"
+    UNTESTED = "untested", "untested"
+
+
+class HazardFinding(models.Model):
+    """What is dangerous in a piece, or might be. "Untested" is a state of its own and never counts as clear."""
+
+    State = HazardFindingState
+    piece = models.ForeignKey(Piece, on_delete=models.PROTECT, related_name="hazards")
+    hazard = models.CharField(max_length=40)
+    state = models.CharField(max_length=10, choices=State.choices)
+    note = models.CharField(max_length=200, blank=True)
+    found_on = models.DateField()
+    found_by_name = models.CharField(max_length=120)
+    current = models.BooleanField(default=True)
+
+    class Meta:
+        ordering = ["piece", "hazard", "-id"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["piece", "hazard"], condition=Q(current=True), name="hazardfinding_one_current"
+            ),
+            one_of("state", HazardFindingState, "hazardfinding_state_known"),
+            not_blank(["hazard", "found_by_name"], "hazardfinding_named", "Name the hazard and who found it."),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.hazard} {self.state}"
+
+
+class BatteryPackChemistry(models.TextChoices):
+    """Chemistry of a battery pack."""
+
+    LITHIUM_ION = "lithium_ion", "lithium ion"
+    LITHIUM_METAL = "lithium_metal", "lithium metal"
+    DRY = "dry", "dry cells (alkaline, NiMH, NiCd)"
+    UNKNOWN = "unknown", "unknown"
+
+
+class BatteryPackState(models.TextChoices):
+    """State of a battery pack."""
+
+    SOUND = "sound", "sound"
+    DAMAGED = "damaged", "swollen, leaking or damaged"
+    UNKNOWN = "unknown", "unknown"
+
+
+class BatteryPackPlaced(models.TextChoices):
+    """Placed of a battery pack."""
+
+    FITTED = "fitted", "fitted in the piece"
+    PACKED_WITH = "packed_with", "packed with the piece"
+    ALONE = "alone", "alone, as a spare"
+    UNKNOWN = "unknown", "unknown"
+
+
+class BatteryPack(models.Model):
+    """A battery in or with a piece. Unknown energy or state stays unknown, and never counts as small or sound."""
+
+    Chemistry = BatteryPackChemistry
+    State = BatteryPackState
+    Placed = BatteryPackPlaced
+    piece = models.ForeignKey(Piece, on_delete=models.PROTECT, related_name="packs")
+    chemistry = models.CharField(max_length=14, choices=Chemistry.choices, default=Chemistry.UNKNOWN)
+    energy_wh = models.DecimalField(max_digits=7, decimal_places=2, null=True, blank=True)
+    state = models.CharField(max_length=8, choices=State.choices, default=State.UNKNOWN)
+    placed = models.CharField(max_length=12, choices=Placed.choices, default=Placed.UNKNOWN)
+    lithium_g = models.DecimalField(max_digits=6, decimal_places=2, null=True, blank=True)
+    charge_percent = models.PositiveSmallIntegerField(null=True, blank=True)
+    seen_on = models.DateField(null=True, blank=True)
+    removed_on = models.DateField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["piece", "id"]
+        constraints = [
+            one_of("chemistry", BatteryPackChemistry, "batterypack_chemistry_known"),
+            one_of("state", BatteryPackState, "batterypack_state_known"),
+            one_of("placed", BatteryPackPlaced, "batterypack_placed_known"),
+            between("charge_percent", 0, 100, "batterypack_charge_possible", "A charge lies between 0 and 100 %."),
+            models.CheckConstraint(
+                condition=Q(energy_wh__isnull=True) | Q(energy_wh__gt=0),
+                name="batterypack_energy_positive",
+                violation_error_message="The energy of a pack is above 0 Wh.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.chemistry} pack, {self.state}"
+
+
+class TreatmentState(models.TextChoices):
+    """State of a treatment."""
+
+    NEEDED = "needed", "needed"
+    STARTED = "started", "started"
+    DONE = "done", "done"
+
+
+class Treatment(models.Model):
+    """Work a piece needs or had."""
+
+    State = TreatmentState
+    piece = models.ForeignKey(Piece, on_delete=models.PROTECT, related_name="treatments")
+    what = models.CharField(max_length=200)
+    days = models.PositiveSmallIntegerField(null=True, blank=True)
+    day_kind = models.CharField(max_length=10, choices=DayKind.choices, default=DayKind.WORKING)
+    state = models.CharField(max_length=8, choices=State.choices, default=State.NEEDED)
+    started_on = models.DateField(null=True, blank=True)
+    done_on = models.DateField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["piece", "id"]
+        constraints = [
+            one_of("state", TreatmentState, "treatment_state_known"),
+            one_of("day_kind", DayKind, "treatment_day_kind_known"),
+            not_blank(["what"], "treatment_named", "Say what must be done."),
+            models.CheckConstraint(
+                condition=Q(done_on__isnull=True) | Q(started_on__isnull=True) | Q(done_on__gte=F("started_on")),
+                name="treatment_dates_in_order",
+                violation_error_message="A treatment is done on or after the day it started.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.what
+
+
+class Quarantine(models.Model):
+    """A piece kept apart until it is checked. While open it has no place in the store and is not free."""
+
+    piece = models.ForeignKey(Piece, on_delete=models.PROTECT, related_name="quarantines")
+    opened_on = models.DateField()
+    due_on = models.DateField()
+    reason = models.CharField(max_length=160)
+    released_on = models.DateField(null=True, blank=True)
+    findings = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["piece", "-opened_on", "-id"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["piece"],
+                condition=Q(released_on__isnull=True),
+                name="quarantine_one_open",
+                violation_error_message="The piece is in quarantine already.",
+            ),
+            models.CheckConstraint(
+                condition=Q(due_on__gte=F("opened_on")),
+                name="quarantine_due_after_start",
+                violation_error_message="A quarantine ends on or after its first day.",
+            ),
+            models.CheckConstraint(
+                condition=Q(released_on__isnull=True) | Q(released_on__gte=F("opened_on")),
+                name="quarantine_released_after_start",
+                violation_error_message="A quarantine is released on or after its first day.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.piece} quarantine"
+
+
+class Alteration(models.Model):
+    """A change of size that can be undone, and by when it must be."""
+
+    piece = models.ForeignKey(Piece, on_delete=models.PROTECT, related_name="alterations")
+    what = models.CharField(max_length=160)
+    point = models.CharField(max_length=20, blank=True)
+    change_mm = models.IntegerField(null=True, blank=True)
+    done_on = models.DateField()
+    done_by_name = models.CharField(max_length=120)
+    undo_by = models.DateField(null=True, blank=True)
+    undone_on = models.DateField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["piece", "-done_on", "-id"]
+        constraints = [
+            not_blank(["what", "done_by_name"], "alteration_named", "Say what was altered and by whom."),
+            models.CheckConstraint(
+                condition=Q(undone_on__isnull=True) | Q(undone_on__gte=F("done_on")),
+                name="alteration_undone_after_done",
+                violation_error_message="An alteration is undone on or after the day it was made.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.what

@@ -1,0 +1,16 @@
+"""All addresses, room by room."""
+
+from django.urls import include, path
+
+urlpatterns = [
+    path("", include("catalog.access.urls")),
+    path("pieces/", include("catalog.pieces.urls")),
+    path("care/", include("catalog.care.urls")),
+    path("storage/", include("catalog.storage.urls")),
+    path("calls/", include("catalog.loans.urls")),
+    path("fitting/", include("catalog.fitting.urls")),
+    path("travel/", include("catalog.shipping.urls")),
+    path("find/", include("catalog.finding.urls")),
+    path("tables/", include("catalog.exchange.urls")),
+    path("", include("catalog.desk.urls")),
+]
