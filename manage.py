@@ -8,9 +8,9 @@ import sys
 def main() -> int:
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "archive_site.settings")
     try:
-        from django.core.exceptions import ImproperlyConfigured  # noqa: PLC0415
-        from django.core.management import execute_from_command_line  # noqa: PLC0415
-        from django.db import OperationalError  # noqa: PLC0415
+        from django.core.exceptions import ImproperlyConfigured
+        from django.core.management import execute_from_command_line
+        from django.db import OperationalError
     except ImportError as missing:
         print(f"Wrapkeep cannot start: {missing}. Install it first, see README.md.", file=sys.stderr)
         return 2

@@ -29,10 +29,8 @@ if SECRET_KEY and len(SECRET_KEY) < 50:
     raise WrongSetting("WRAPKEEP_SECRET_KEY is too short: use at least 50 random characters.")
 SECRET_KEY = SECRET_KEY or kept_key(DATA_DIR)
 
-# What labels and the stranger's page say about the house.
+# The host that is printed on labels; it must stay the same for as long as the labels do.
 LABEL_HOST = env.text("WRAPKEEP_LABEL_HOST", PUBLIC_HOSTS[0].lstrip(".") if PUBLIC_HOSTS else "127.0.0.1:8000")
-HOUSE_NAME = env.text("WRAPKEEP_HOUSE_NAME", "the archive")
-HOUSE_PHONE = env.text("WRAPKEEP_HOUSE_PHONE")
 
 # --- the app ---------------------------------------------------------------------------------------------------------
 INSTALLED_APPS = [
@@ -62,6 +60,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     # Every address must be listed with who may open it; what nobody listed is closed.
     "catalog.access.middleware.AddressMiddleware",
+    "catalog.core.middleware.SentenceMiddleware",
     "axes.middleware.AxesMiddleware",
 ]
 ROOT_URLCONF = "archive_site.urls"
@@ -202,6 +201,7 @@ USE_I18N = True
 USE_TZ = True
 TIME_ZONE = env.time_zone("WRAPKEEP_TIME_ZONE")
 DATE_FORMAT = "j M Y"
+FORMAT_MODULE_PATH = "archive_site.formats"  # 24 hours, and dates typed as 8 Sep 2026 or 2026-09-08
 
 # --- log: to standard error, for whatever runs the site to keep. No form values are ever written ---------------------
 LOGGING = {
