@@ -163,7 +163,7 @@ def postgres(rest: str) -> dict[str, Any]:
     options = dict(parse_qsl(query, keep_blank_values=True))
     if query and not options:
         raise WrongSetting(ENCODE.format(what="the part after ? is not name=value"))
-    if unknown := sorted(set(options) - POSTGRES_OPTIONS):
+    if unknown := sorted(set(options).difference(POSTGRES_OPTIONS)):
         raise WrongSetting(f"DATABASE_URL has an unknown option {unknown[0]!r}; known: {', '.join(POSTGRES_OPTIONS)}.")
     return {
         "ENGINE": "django.db.backends.postgresql",

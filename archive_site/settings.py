@@ -25,8 +25,8 @@ if DEPLOYED and DEBUG:
     raise WrongSetting("WRAPKEEP_DEBUG is on while WRAPKEEP_HOSTS names public hosts: switch one of them off.")
 if DEPLOYED and not SECRET_KEY:
     raise WrongSetting("WRAPKEEP_SECRET_KEY is missing: a site with WRAPKEEP_HOSTS needs a secret key of its own.")
-if SECRET_KEY and len(SECRET_KEY) < 50:
-    raise WrongSetting("WRAPKEEP_SECRET_KEY is too short: use at least 50 random characters.")
+if SECRET_KEY and (len(SECRET_KEY) < 50 or len(set(SECRET_KEY)) < 5):
+    raise WrongSetting("WRAPKEEP_SECRET_KEY is too simple: use at least 50 random characters.")
 SECRET_KEY = SECRET_KEY or kept_key(DATA_DIR)
 
 # The host that is printed on labels; it must stay the same for as long as the labels do.

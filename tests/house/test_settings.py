@@ -19,7 +19,7 @@ from archive_site.env import WrongSetting, database, kept_key
 from tests.cast import PASSWORD, Cast
 
 ROOT = Path(__file__).resolve().parents[2]
-KEY = "k9" * 40
+KEY = "k9-Lantern_4" * 6
 # What DEVELOPERS.md names as the least a deployed site needs.
 DEPLOYED = {"WRAPKEEP_HOSTS": "wardrobe.example.org", "WRAPKEEP_SECRET_KEY": KEY}
 
@@ -148,6 +148,7 @@ WRONG = [
     ({"WRAPKEEP_HOSTS": "https://wardrobe.example.org/"}, "WRAPKEEP_HOSTS"),
     ({"WRAPKEEP_HOSTS": "wardrobe.example.org"}, "WRAPKEEP_SECRET_KEY"),
     ({**DEPLOYED, "WRAPKEEP_SECRET_KEY": "short"}, "WRAPKEEP_SECRET_KEY"),
+    ({**DEPLOYED, "WRAPKEEP_SECRET_KEY": "a" * 60}, "WRAPKEEP_SECRET_KEY"),
     ({**DEPLOYED, "WRAPKEEP_DEBUG": "1"}, "WRAPKEEP_DEBUG"),
     ({"WRAPKEEP_PROXIES": "many"}, "WRAPKEEP_PROXIES"),
     ({"WRAPKEEP_SECRET_KEY_FILE": "/nowhere/key"}, "WRAPKEEP_SECRET_KEY"),
@@ -231,6 +232,35 @@ def test_an_emptied_key_file_is_refused(tmp_path: Path) -> None:
 def test_pictures_can_lie_in_an_object_store(tmp_path: Path) -> None:
     shown = show("s.STORAGES['default']['OPTIONS']['bucket_name']", tmp_path, MEDIA_S3_BUCKET="wardrobe-pictures")
     assert shown == "wardrobe-pictures"
+
+
+STATIC = (
+    "import re, django; django.setup(); from django.test import Client;"
+    "page = Client().get('/sign-in/', secure=True, headers={'host': 'HOST'}).content.decode();"
+    "found = sorted(set(re.findall(r'(?:href|src)=\"(/static/[^\"]+)', page)));"
+    "print(len(found), [Client().get(u, secure=True, headers={'host': 'HOST'}).status_code for u in found])"
+)
+
+
+def static_files_of_a_page(host: str, data: Path, **environment: str) -> list[str]:
+    """The status of every style and script of the sign-in page, fetched from the site as configured."""
+    assert start("manage.py", "migrate", data=data, **environment).returncode == 0
+    code = STATIC.replace("HOST", host)
+    done = start("-c", code, data=data, DJANGO_SETTINGS_MODULE="archive_site.settings", **environment)
+    assert done.returncode == 0, done.stderr
+    count, statuses = done.stdout.strip().split(" ", 1)
+    assert int(count) > 3
+    return statuses.strip("[]").split(", ")
+
+
+def test_styles_are_served_without_collecting_them(tmp_path: Path) -> None:
+    assert set(static_files_of_a_page("127.0.0.1", tmp_path)) == {"200"}
+
+
+def test_a_deployed_site_serves_collected_styles(tmp_path: Path) -> None:
+    done = start("manage.py", "collectstatic", "--noinput", data=tmp_path, **DEPLOYED)
+    assert done.returncode == 0, done.stderr
+    assert set(static_files_of_a_page("wardrobe.example.org", tmp_path, **DEPLOYED)) == {"200"}
 
 
 # --- what every answer carries ---------------------------------------------------------------------------------------
