@@ -1,7 +1,7 @@
 """Words, units and small parts for the pages: `{% load wrapkeep %}`.
 
 Lengths come in whole millimetres, weights in whole grams; the reader's unit is the context variable `units`
-("cm" or "in"; "metric" or "imperial"), else the signed-in user's own, else centimetres.
+("cm" or "in"; "metric" or "inches"), else the signed-in user's own, else centimetres.
 """
 
 import datetime as dt
@@ -28,7 +28,7 @@ def reader_units(context: Context) -> str:
     request = context.get("request") or getattr(context, "request", None)
     if not chosen and request is not None:
         chosen = getattr(getattr(request, "user", None), "units", None)
-    return "in" if chosen in ("in", "imperial") else "cm"
+    return "in" if chosen in ("in", "inches") else "cm"
 
 
 @register.filter
