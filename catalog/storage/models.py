@@ -30,6 +30,9 @@ history.allow(
         "search",
         "tare_g",
         "needs_steps",
+        "target_c_tenths",
+        "target_rh",
+        "width_mm",
     ],
 )
 
@@ -158,16 +161,16 @@ class Standing(models.Model):
 class Move(models.Model):
     """One move of a piece or of a container. Rows are only added."""
 
-    piece = models.ForeignKey(Piece, on_delete=models.PROTECT, null=True, related_name="moves")
-    container = models.ForeignKey(Place, on_delete=models.PROTECT, null=True, related_name="moves")
-    from_place = models.ForeignKey(Place, on_delete=models.PROTECT, null=True, related_name="+")
-    to_place = models.ForeignKey(Place, on_delete=models.PROTECT, null=True, related_name="+")
+    piece = models.ForeignKey(Piece, on_delete=models.PROTECT, null=True, blank=True, related_name="moves")
+    container = models.ForeignKey(Place, on_delete=models.PROTECT, null=True, blank=True, related_name="moves")
+    from_place = models.ForeignKey(Place, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    to_place = models.ForeignKey(Place, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     happened = models.DateTimeField()
     recorded = models.DateTimeField(default=timezone.now)
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     by_name = models.CharField(max_length=120)
     reason = models.CharField(max_length=200, blank=True)
-    client_id = models.UUIDField(null=True, unique=True, help_text="A repeated scan adds nothing.")
+    client_id = models.UUIDField(null=True, blank=True, unique=True, help_text="A repeated scan adds nothing.")
 
     class Meta:
         ordering = ["-happened", "-id"]
@@ -230,13 +233,13 @@ class Label(models.Model):
 class MissingFile(models.Model):
     """A piece or container that could not be found, and the search for it. Never deleted."""
 
-    piece = models.ForeignKey(Piece, on_delete=models.PROTECT, null=True, related_name="missing_files")
-    container = models.ForeignKey(Place, on_delete=models.PROTECT, null=True, related_name="missing_files")
+    piece = models.ForeignKey(Piece, on_delete=models.PROTECT, null=True, blank=True, related_name="missing_files")
+    container = models.ForeignKey(Place, on_delete=models.PROTECT, null=True, blank=True, related_name="missing_files")
     opened_on = models.DateField()
-    last_place = models.ForeignKey(Place, on_delete=models.PROTECT, null=True, related_name="+")
-    last_seen = models.DateField(null=True)
+    last_place = models.ForeignKey(Place, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    last_seen = models.DateField(null=True, blank=True)
     note = models.CharField(max_length=300, blank=True)
-    closed_on = models.DateField(null=True)
+    closed_on = models.DateField(null=True, blank=True)
     outcome = models.CharField(max_length=160, blank=True)
 
     class Meta:
