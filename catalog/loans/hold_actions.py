@@ -1,0 +1,274 @@
+"""Holding pieces and letting them go. The database alone decides who gets a piece on a day (HoldDay)."""
+
+from collections.abc import Collection, Iterable, Sequence
+from datetime import date, timedelta
+
+from django.db import IntegrityError, transaction
+from django.db.models import Q
+
+from catalog.access.models import User
+from catalog.access.permissions import Ability, require
+from catalog.core import clock, house
+from catalog.core.errors import AlreadyHeld, Refused, WrongState
+from catalog.core.history import record
+from catalog.loans import queries
+from catalog.loans.call_actions import check_reference
+from catalog.loans.models import Call, Hold, HoldDay, HoldPiece, Loan, LoanLine
+from catalog.pieces.models import Piece
+
+
+def hold(
+    *,
+    by: User,
+    reference: str,
+    for_whom: str,
+    pieces: Iterable[Piece],
+    use_from: date,
+    use_to: date,
+    strength: str,
+    call: Call | None = None,
+    days_before: int | None = None,
+    days_after: int | None = None,
+    confirmed_by: str = "",
+    lapses_on: date | None = None,
+    notice_days: int | None = None,
+    note: str = "",
+) -> Hold:
+    """Hold the pieces from `use_from` to `use_to` with buffers (None: the house's own).
+
+    A pencil lapses by itself on `lapses_on` (None: the house's number of days from today) and blocks nobody.
+    A firm hold takes each piece for each day or raises AlreadyHeld with who has it; then nothing is stored.
+    """
+    require(by, Ability.HOLD)
+    chosen = _distinct(pieces)
+    if use_to < use_from:
+        raise Refused("A hold ends on or after the day it starts.", field="use_to")
+    before = house.value("hold.days_before") if days_before is None else days_before
+    after = house.value("hold.days_after") if days_after is None else days_after
+    if min(before, after) < 0:
+        raise Refused("A buffer is a number of days, 0 or more.", field="days_before")
+    firm = strength == Hold.Strength.FIRM
+    if not firm and lapses_on is None:
+        lapses_on = clock.today() + timedelta(days=house.value("hold.pencil_days"))
+    new = Hold(
+        reference=check_reference(reference),
+        call=call,
+        for_whom=for_whom.strip(),
+        strength=strength,
+        use_from=use_from,
+        use_to=use_to,
+        starts=use_from - timedelta(days=before),
+        ends=use_to + timedelta(days=after),
+        notice_days=notice_days,
+        confirmed_by=confirmed_by.strip(),
+        lapses_on=None if firm else lapses_on,
+        note=note.strip(),
+        made_by=by,
+    )
+    with _first_come(chosen, new), transaction.atomic():
+        lapse_pencils(clock.today())
+        new.full_clean()
+        new.save()
+        HoldPiece.objects.bulk_create(HoldPiece(hold=new, piece=piece) for piece in chosen)
+        if firm:
+            _write_days(new, chosen)
+        _tell(by, new, "held", chosen)
+    return new
+
+
+def firm_up(*, by: User, hold: Hold, confirmed_by: str) -> Hold:
+    """Make a living pencil firm, or raise AlreadyHeld with who was first. Needs the name of who authorised it."""
+    require(by, Ability.HOLD)
+    if not confirmed_by.strip():
+        raise Refused("A firm hold needs the name of who authorised it.", field="confirmed_by")
+    rows = hold.pieces.filter(released_on=None).select_related("piece").order_by("piece_id")
+    chosen = [row.piece for row in rows]
+    with _first_come(chosen, hold), transaction.atomic():
+        mine = _locked(hold)
+        if mine.strength == Hold.Strength.FIRM:
+            raise WrongState(f"{mine} is firm already.")
+        _must_live(mine)
+        mine.strength, mine.confirmed_by, mine.lapses_on = Hold.Strength.FIRM, confirmed_by.strip(), None
+        mine.full_clean()
+        mine.save()
+        _write_days(mine, chosen)
+        _tell(by, mine, "made firm", chosen)
+    hold.refresh_from_db()
+    return hold
+
+
+@transaction.atomic
+def release_hold(
+    *,
+    by: User,
+    hold: Hold,
+    pieces: Iterable[Piece] | None = None,
+    reason: str,
+    free_from: date | None = None,
+) -> Hold:
+    """Let all pieces go, or some of them, from `free_from` on (None: today). What was held stays on record.
+
+    Raises Refused without a reason, for a piece that is not in the hold, and for a piece that is out on its loan.
+    """
+    require(by, Ability.HOLD)
+    if not reason.strip():
+        raise Refused("Say why the hold is released.", field="reason")
+    mine = _locked(hold)
+    _must_live(mine)
+    rows = list(mine.pieces.filter(released_on=None).select_related("piece").order_by("piece_id"))
+    if pieces is not None:
+        wanted = {piece.pk for piece in _distinct(pieces)}
+        absent = wanted - {row.piece_id for row in rows}
+        if absent:
+            numbers = Piece.objects.filter(pk__in=absent).order_by("number").values_list("number", flat=True)
+            raise Refused(f"{', '.join(numbers)} is not held by {mine}.", field="pieces")
+        rows = [row for row in rows if row.piece_id in wanted]
+    _refuse_what_is_away(mine, rows)
+    let_go(by=by, hold=mine, rows=rows, reason=reason, free_from=free_from or clock.today())
+    hold.refresh_from_db()
+    return hold
+
+
+def let_go(*, by: User | None, hold: Hold, rows: Sequence[HoldPiece], reason: str, free_from: date) -> None:
+    """Free the rows' pieces from the day on, inside the caller's transaction; the hold ends with its last piece."""
+    day = min(max(free_from, hold.starts), hold.ends + timedelta(days=1))
+    ids = [row.piece_id for row in rows]
+    hold.days.filter(piece_id__in=ids, day__gte=day).delete()
+    HoldPiece.objects.filter(pk__in=[row.pk for row in rows]).update(released_on=day)
+    for row in rows:
+        record(
+            by,
+            "released from a hold",
+            row.piece.subject,
+            before={"hold": hold.reference, "held_to": hold.ends},
+            after={"hold": "", "held_to": day - timedelta(days=1)},
+            reason=reason.strip(),
+        )
+    if not hold.pieces.filter(released_on=None).exists():
+        hold.state = Hold.State.RELEASED
+        hold.full_clean()
+        hold.save()
+    numbers = [row.piece.number for row in rows]
+    record(
+        by, "released", hold.subject, after={"pieces": numbers, "ends": day, "state": hold.state}, reason=reason.strip()
+    )
+
+
+@transaction.atomic
+def add_to_hold(*, by: User, hold: Hold, piece: Piece, from_day: date) -> None:
+    """Take one more piece into a firm hold from a day on (a substitute), or raise AlreadyHeld with who has it."""
+    require(by, Ability.PULL)
+    first = max(from_day, hold.starts)
+    try:
+        with transaction.atomic():
+            row, _ = HoldPiece.objects.update_or_create(hold=hold, piece=piece, defaults={"released_on": None})
+            HoldDay.objects.bulk_create(
+                HoldDay(hold=hold, piece=piece, day=day) for day in queries.days_between(first, hold.ends)
+            )
+    except IntegrityError as clash:
+        raise _already_held([piece], first, hold.ends, hold) or clash from clash
+    record(by, "held", row.piece.subject, after=_piece_facts(hold) | {"held_from": first})
+
+
+@transaction.atomic
+def lapse_pencils(today: date) -> list[Hold]:
+    """Write down which pencils have lapsed by `today`. Reading never waits for it: a pencil past its day counts as gone."""
+    gone = list(Hold.objects.filter(Q(lapses_on__lte=today), strength="pencil", state=Hold.State.ACTIVE))
+    for pencil in gone:
+        pencil.state = Hold.State.LAPSED
+        pencil.full_clean()
+        pencil.save()
+        record(None, "lapsed", pencil.subject, before={"state": "active"}, after={"state": "lapsed"})
+    return gone
+
+
+class _first_come:  # noqa: N801 - read as a phrase: with _first_come(...)
+    """Turns the database's refusal of a second firm hold into AlreadyHeld with the winner's name.
+
+    It stands outside the transaction, which is over when it asks who has the pieces.
+    """
+
+    def __init__(self, pieces: Sequence[Piece], hold: Hold) -> None:
+        self.pieces, self.hold = pieces, hold
+
+    def __enter__(self) -> None:
+        return None
+
+    def __exit__(self, kind: object, error: BaseException | None, trace: object) -> None:
+        if isinstance(error, IntegrityError):
+            held = _already_held(self.pieces, self.hold.starts, self.hold.ends, self.hold)
+            if held:
+                raise held from error
+
+
+def _locked(hold: Hold) -> Hold:
+    """The hold as it stands now; nobody else changes it until this transaction ends."""
+    return Hold.objects.select_for_update(of=("self",)).get(pk=hold.pk)
+
+
+def _must_live(hold: Hold) -> None:
+    if hold.state == Hold.State.RELEASED:
+        raise WrongState(f"{hold} has been released already.")
+    if not queries.is_living(hold, clock.today()):
+        raise WrongState(f"{hold} lapsed on {hold.lapses_on:%-d %b %Y}: make a new hold.")
+
+
+def _already_held(pieces: Sequence[Piece], first: date, last: date, mine: Hold) -> AlreadyHeld | None:
+    clashes = queries.firm_clashes([piece.pk for piece in pieces], first, last, other_than=mine)
+    if not clashes:
+        return None
+    shown = ". ".join(clash.sentence for clash in clashes[:3])
+    more = f". {len(clashes) - 3} more pieces clash" if len(clashes) > 3 else ""
+    return AlreadyHeld(f"{shown}{more}.", field="pieces")
+
+
+def _write_days(hold: Hold, pieces: Sequence[Piece]) -> None:
+    """In one order for everybody, so that two racers wait for each other and never form a ring."""
+    days = queries.days_between(hold.starts, hold.ends)
+    HoldDay.objects.bulk_create(
+        [HoldDay(hold=hold, piece=piece, day=day) for piece in pieces for day in days], batch_size=5000
+    )
+
+
+def _distinct(pieces: Iterable[Piece]) -> list[Piece]:
+    """Each piece once, in the order in which days are written."""
+    chosen = {piece.pk: piece for piece in pieces}
+    if not chosen:
+        raise Refused("Choose at least one piece to hold.", field="pieces")
+    return [chosen[key] for key in sorted(chosen)]
+
+
+def _refuse_what_is_away(hold: Hold, rows: Collection[HoldPiece]) -> None:
+    away = LoanLine.objects.filter(
+        loan__hold=hold,
+        piece_id__in=[row.piece_id for row in rows],
+        state__in=queries.AWAY,
+    ).exclude(loan__state=Loan.State.CLOSED)
+    numbers = list(away.order_by("piece__number").values_list("piece__number", flat=True))
+    if numbers:
+        more = f" and {len(numbers) - 5} more" if len(numbers) > 5 else ""
+        raise Refused(f"{', '.join(numbers[:5])}{more} is on its loan: it comes free when it is put away.")
+
+
+def _piece_facts(hold: Hold) -> dict[str, object]:
+    return {"hold": hold.reference, "strength": hold.strength, "held_from": hold.starts, "held_to": hold.ends}
+
+
+def _tell(by: User, hold: Hold, verb: str, pieces: Sequence[Piece]) -> None:
+    record(
+        by,
+        verb,
+        hold.subject,
+        after={
+            "for_whom": hold.for_whom,
+            "strength": hold.strength,
+            "use_from": hold.use_from,
+            "use_to": hold.use_to,
+            "starts": hold.starts,
+            "ends": hold.ends,
+            "call": hold.call.reference if hold.call else "",
+            "pieces": [piece.number for piece in pieces],
+        },
+    )
+    for piece in pieces:
+        record(by, verb if verb != "held" else f"held in {hold.strength}", piece.subject, after=_piece_facts(hold))
