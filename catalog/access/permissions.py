@@ -21,6 +21,7 @@ class Ability(Enum):
     RECORD = ("record and correct pieces", frozenset({_A}))
     SEE_VALUES = ("see values", frozenset({_A, _P}))
     DECIDE_WEAR = ("report condition and decide on wear", frozenset({_A}))
+    ALTER = ("alter pieces and undo alterations", frozenset({_A, _W}))
     MOVE = ("move pieces and trunks", frozenset({_A, _W, _S}))
     ARRANGE_STORE = ("add and change places", frozenset({_A}))
     CALL = ("take and change calls", frozenset({_A, _W, _P}))
@@ -52,8 +53,10 @@ ADDRESSES: dict[str, Ability | str] = {
     "access:sign_in": PUBLIC,
     "access:sign_out": SIGNED_IN,
     "access:units": SIGNED_IN,
-    "access:files": SIGNED_IN,
     "desk:today": SIGNED_IN,
+    "desk:piece": Ability.LOOK,
+    "finding:find": Ability.LOOK,
+    "finding:find_csv": Ability.EXPORT,
     "desk:label_target": PUBLIC,
     "desk:label_target_printed": PUBLIC,
 }

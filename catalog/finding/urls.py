@@ -1,4 +1,9 @@
-from django.urls import URLPattern
+from django.urls import path
+
+from catalog.finding import views
 
 app_name = "finding"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("", views.find, name="find"),
+    path("table.csv", views.find_csv, name="find_csv"),
+]

@@ -4,8 +4,12 @@ from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Lower
 
+from catalog.core import history
 from catalog.core.fields import not_blank, one_of
 from catalog.pieces.calc.kinds import KINDS
+
+history.allow("production", ["title", "year", "world", "closed", "look"])
+history.allow("role", ["production", "name", "sort", "sets_made", "slot", "kind", "required", "match_group", "set"])
 
 
 class Kinds(models.TextChoices):
@@ -57,6 +61,11 @@ class Production(models.Model):
 
     def __str__(self) -> str:
         return f"{self.code} {self.title}"
+
+    @property
+    def subject(self) -> history.Subject:
+        """What the lines about this production and its looks are about."""
+        return history.Subject("production", self.code)
 
 
 class Look(models.Model):
@@ -110,6 +119,11 @@ class Role(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    @property
+    def subject(self) -> history.Subject:
+        """What the lines about this role, its slots and sets are about."""
+        return history.Subject("role", self.code)
+
 
 class Slot(models.Model):
     """A place in a set to be filled: boots, helmet. Slots of a role in one match group must agree in its value."""
@@ -120,6 +134,7 @@ class Slot(models.Model):
     kind = models.CharField(max_length=12, choices=Kinds.choices)
     order = models.PositiveSmallIntegerField(default=0)
     required = models.BooleanField(default=True)
+    fits_anybody = models.BooleanField(default=False, help_text="A hand prop: no size is asked.")
     match_group = models.CharField(max_length=30, blank=True, help_text="For example: ring, dye lot.")
     usual_materials = models.ManyToManyField("catalog.Material", blank=True, related_name="+")
     usual_weight_g = models.PositiveIntegerField(null=True, blank=True)

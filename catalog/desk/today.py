@@ -1,0 +1,170 @@
+"""What needs attention today, for each duty: one sentence, a count, and the page where it is done."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
+from django.db.models import Q
+from django.urls import reverse
+
+from catalog.access.duties import Duty, duties_of
+from catalog.care.models import Alteration, BatteryPack, HazardFinding, Quarantine, Treatment
+from catalog.core import house
+from catalog.fitting.models import SizeSheet
+from catalog.loans.models import Call, Hold, Loan, LoanLine
+from catalog.pieces.models import Piece
+from catalog.storage.models import MissingFile, Standing
+
+SOON = timedelta(days=14)
+
+
+@dataclass(frozen=True, slots=True)
+class Matter:
+    """One thing to see to: a mark (no, conditions, unknown, may), a sentence, where to go."""
+
+    mark: str
+    text: str
+    url: str
+    source: str = ""
+
+
+def matters(user: AbstractBaseUser | AnonymousUser, today: date) -> list[Matter]:
+    """All that needs this person today, gravest first."""
+    found = [matter for duty in sorted(duties_of(user)) for ask in _ASK[duty] for matter in ask(today)]
+    gravity = {"stays": 0, "no": 0, "unknown": 1, "conditions": 2, "may": 3}
+    return sorted(dict.fromkeys(found), key=lambda matter: gravity[matter.mark])
+
+
+def _many(number: int, one: str, more: str) -> str:
+    return f"{number} {one if number == 1 else more}"
+
+
+def _damaged_packs(today: date) -> Iterator[Matter]:
+    for pack in BatteryPack.objects.filter(state="damaged", removed_on=None).select_related("piece")[:20]:
+        yield Matter(
+            "stays",
+            f"{pack.piece.number} has a damaged battery pack: keep it apart from other packs, do not charge it.",
+            reverse("desk:piece", args=[pack.piece.number]),
+            "fire risk; local fire rules decide",
+        )
+
+
+def _missing(today: date) -> Iterator[Matter]:
+    trunks = MissingFile.objects.filter(closed_on=None, container__isnull=False).select_related("container")
+    for missing in trunks[:10]:
+        seen = f"last seen {missing.last_seen:%-d %b %Y}" if missing.last_seen else "never seen since it was listed"
+        yield Matter("no", f"{missing.container} is not found, {seen}.", reverse("storage:missing"))
+    number = Standing.objects.filter(state="not found").count()
+    if number:
+        words = _many(number, "piece is", "pieces are")
+        yield Matter("no", f"{words} not found.", f"{reverse('finding:find')}?state=not+found")
+
+
+def _quarantine(today: date) -> Iterator[Matter]:
+    due = Quarantine.objects.filter(released_on=None, due_on__lte=today).count()
+    if due:
+        words = _many(due, "piece has", "pieces have")
+        yield Matter("conditions", f"{words} served quarantine: check and put away.", reverse("loans:loans"))
+
+
+def _treatments(today: date) -> Iterator[Matter]:
+    number = Treatment.objects.exclude(state="done").count()
+    if number:
+        yield Matter(
+            "conditions", f"{_many(number, 'treatment is', 'treatments are')} open.", reverse("care:treatments")
+        )
+
+
+def _unplaced(today: date) -> Iterator[Matter]:
+    number = Piece.objects.filter(Q(standing__isnull=True)).count()
+    if number:
+        words = _many(number, "piece has", "pieces have")
+        yield Matter("unknown", f"{words} no place yet.", f"{reverse('finding:find')}?sort=seen")
+
+
+def _untested(today: date) -> Iterator[Matter]:
+    number = HazardFinding.objects.filter(current=True, state="untested").values("piece").distinct().count()
+    if number:
+        words = _many(number, "piece waits", "pieces wait")
+        yield Matter("unknown", f"{words} for a test of poison, mercury or species.", reverse("care:untested"))
+
+
+def _long_unseen(today: date) -> Iterator[Matter]:
+    years = house.value("stand.not_seen_years")
+    since = today.replace(day=1, year=today.year - years)
+    number = Standing.objects.filter(state="in store").filter(Q(last_seen__lt=since) | Q(last_seen=None)).count()
+    if number:
+        words = _many(number, "piece in store was", "pieces in store were")
+        yield Matter("unknown", f"{words} not seen for {years} years.", f"{reverse('finding:find')}?unseen={since}")
+
+
+def _alterations(today: date) -> Iterator[Matter]:
+    number = Alteration.objects.filter(undone_on=None, undo_by__lte=today + SOON).count()
+    if number:
+        words = _many(number, "alteration is", "alterations are")
+        yield Matter("conditions", f"{words} to be undone by {today + SOON:%-d %b %Y}.", reverse("care:treatments"))
+
+
+def _calls(today: date) -> Iterator[Matter]:
+    for call in Call.objects.filter(state="open").order_by("load_on")[:10]:
+        days = (call.load_on - today).days
+        when = f"loads {call.load_on:%-d %b %Y}, in {days} days" if days >= 0 else f"loaded {call.load_on:%-d %b %Y}"
+        yield Matter(
+            "conditions", f"{call.reference}, {call.title}: {when}.", reverse("desk:call", args=[call.reference])
+        )
+
+
+def _pencils(today: date) -> Iterator[Matter]:
+    lapsing = Hold.objects.filter(state="active", strength="pencil", lapses_on__lte=today + SOON).order_by("lapses_on")
+    for hold in lapsing[:10]:
+        yield Matter(
+            "conditions",
+            f"Pencil hold {hold.reference} for {hold.for_whom} lapses {hold.lapses_on:%-d %b %Y}.",
+            reverse("loans:hold", args=[hold.reference]),
+        )
+
+
+def _loans_due(today: date) -> Iterator[Matter]:
+    for loan in Loan.objects.filter(state__in=["out", "home"], due_on__lte=today + SOON).order_by("due_on")[:10]:
+        late = loan.due_on < today
+        words = f"Loan {loan.reference} to {loan.to_whom} {'was' if late else 'is'} due {loan.due_on:%-d %b %Y}."
+        yield Matter("no" if late else "conditions", words, reverse("loans:loan", args=[loan.reference]))
+
+
+def _to_pull(today: date) -> Iterator[Matter]:
+    for loan in Loan.objects.filter(state="pulling")[:10]:
+        left = loan.lines.filter(state="to pull").count()
+        words = f"Loan {loan.reference}: {_many(left, 'piece', 'pieces')} still to pull."
+        yield Matter("conditions", words, reverse("loans:pull", args=[loan.reference]))
+
+
+def _on_set(today: date) -> Iterator[Matter]:
+    number = LoanLine.objects.filter(state="on set").count()
+    if number:
+        loan = Loan.objects.filter(lines__state="on set").first()
+        words = _many(number, "piece is", "pieces are")
+        if loan is not None:
+            yield Matter(
+                "conditions", f"{words} signed out to performers.", reverse("loans:on_set", args=[loan.reference])
+            )
+
+
+def _sheets(today: date) -> Iterator[Matter]:
+    due = SizeSheet.objects.filter(delete_on__lte=today).count()
+    if due:
+        words = _many(due, "size sheet is", "size sheets are")
+        yield Matter("no", f"{words} past the day of deletion.", reverse("fitting:sheets_kept"))
+
+
+_Ask = Callable[[date], Iterator[Matter]]
+_ASK: dict[Duty, tuple[_Ask, ...]] = {
+    Duty.ARCHIVIST: (
+        _damaged_packs, _missing, _loans_due, _to_pull, _quarantine, _treatments, _alterations, _unplaced, _untested,
+        _long_unseen, _calls, _pencils,
+    ),
+    Duty.WARDROBE_LEAD: (_sheets, _calls, _treatments, _alterations, _pencils),
+    Duty.PRODUCTION: (_calls, _pencils, _loans_due),
+    Duty.SET_COSTUMER: (_damaged_packs, _to_pull, _on_set, _loans_due),
+    Duty.VISITOR: (),
+}  # fmt: skip

@@ -1,0 +1,140 @@
+"""The filters of the Find page. They live in the address, so a search can be kept and passed on."""
+
+from typing import Any
+
+import django_filters
+from django import forms
+from django.db.models import F, OuterRef, Q, QuerySet, Subquery
+
+from catalog.care.models import ConditionReport, WearDecision
+from catalog.core.codes import CodeError, looks_like_code, read_code
+from catalog.finding.queries import matching
+from catalog.pieces.models import Look, Material, Piece, Production, Role, Slot
+from catalog.pieces.production_models import Kinds
+from catalog.storage.models import Label, Place, State
+
+NO_DECISION = "none"
+WEAR_CHOICES = [*WearDecision.Decision.choices, (NO_DECISION, "no decision")]
+SORTS = (
+    ("number", "number"),
+    ("name", "name"),
+    ("seen", "longest unseen first"),
+    ("-seen", "seen last first"),
+    ("place", "place"),
+)
+
+
+class PlaceField(forms.CharField):
+    """A place by its code, or by the code of its label. Typed, because a store has thousands."""
+
+    def clean(self, value: Any) -> Place | None:
+        """The place, or a sentence."""
+        text = super().clean(value)
+        if not text:
+            return None
+        if looks_like_code(text):
+            try:
+                label = Label.objects.filter(code=read_code(text), place__isnull=False).select_related("place").first()
+            except CodeError as wrong:
+                raise forms.ValidationError(str(wrong)) from wrong
+            if label is not None:
+                return label.place
+        place = Place.objects.filter(code__iexact=text).first()
+        if place is None:
+            raise forms.ValidationError(f"There is no place “{text}”. Type a place's code, for example from its label.")
+        return place
+
+
+class PlaceFilter(django_filters.Filter):
+    """Pieces in a place and in everything under it."""
+
+    field_class = PlaceField
+
+    def filter(self, qs: QuerySet[Piece], value: Place | None) -> QuerySet[Piece]:
+        """Contents of the place, of its shelves and of the containers on them."""
+        if value is None:
+            return qs
+        inside = Place.objects.descendants(value, include_self=True)
+        return qs.filter(standing__place__in=list(inside.values_list("pk", flat=True)))
+
+
+class PieceFilter(django_filters.FilterSet):
+    """Free text and filters over pieces; an unknown value gets a sentence, never a silent empty list."""
+
+    text = django_filters.CharFilter(
+        method="by_text", label="Words", help_text="Number, name, role, set, material, note."
+    )
+    production = django_filters.ModelChoiceFilter(
+        queryset=Production.objects.all(), to_field_name="code", empty_label="any"
+    )
+    role = django_filters.ModelChoiceFilter(queryset=Role.objects.all(), to_field_name="code", empty_label="any")
+    slot = django_filters.ChoiceFilter(field_name="slot__code", choices=lambda: slot_choices(), empty_label="any")
+    kind = django_filters.ChoiceFilter(choices=Kinds.choices, empty_label="any")
+    material = django_filters.ModelChoiceFilter(
+        field_name="materials", queryset=Material.objects.all(), to_field_name="name", empty_label="any"
+    )
+    place = PlaceFilter(label="Place", help_text="A place's code; everything under it is searched too.")
+    look = django_filters.ChoiceFilter(field_name="look__name", choices=lambda: look_choices(), empty_label="any")
+    grade = django_filters.ChoiceFilter(
+        method="by_grade", label="Condition", choices=ConditionReport.Grade.choices, empty_label="any"
+    )
+    wear = django_filters.ChoiceFilter(method="by_wear", label="Wear decision", choices=WEAR_CHOICES, empty_label="any")
+    state = django_filters.ChoiceFilter(field_name="standing__state", choices=State.choices, empty_label="any")
+    unseen = django_filters.DateFilter(
+        method="by_unseen",
+        label="Not seen since",
+        help_text="Pieces with no sighting on or after this day.",
+        widget=forms.DateInput(attrs={"type": "date"}),
+    )
+    sort = django_filters.ChoiceFilter(
+        method="by_sort", label="Sort by", choices=SORTS, empty_label=None, null_label=None
+    )
+
+    class Meta:
+        model = Piece
+        fields: list[str] = []
+
+    def by_text(self, pieces: QuerySet[Piece], name: str, value: str) -> QuerySet[Piece]:
+        """Every word must stand somewhere; a label's code finds its piece."""
+        return matching(pieces, value)
+
+    def by_grade(self, pieces: QuerySet[Piece], name: str, value: str) -> QuerySet[Piece]:
+        """By the grade of the newest report."""
+        newest = (
+            ConditionReport.objects.filter(piece=OuterRef("pk")).order_by("-reported_at", "-id").values("grade")[:1]
+        )
+        return pieces.annotate(newest_grade=Subquery(newest)).filter(newest_grade=value)
+
+    def by_wear(self, pieces: QuerySet[Piece], name: str, value: str) -> QuerySet[Piece]:
+        """By the current decision, or by having none."""
+        current = WearDecision.objects.filter(current=True)
+        if value == NO_DECISION:
+            return pieces.exclude(pk__in=current.values("piece"))
+        return pieces.filter(pk__in=current.filter(decision=value).values("piece"))
+
+    def by_unseen(self, pieces: QuerySet[Piece], name: str, value: Any) -> QuerySet[Piece]:
+        """A piece that was never seen counts as unseen."""
+        return pieces.filter(
+            Q(standing__isnull=True) | Q(standing__last_seen__isnull=True) | Q(standing__last_seen__lt=value)
+        )
+
+    def by_sort(self, pieces: QuerySet[Piece], name: str, value: str) -> QuerySet[Piece]:
+        """Ties fall back on the number, so that pages never overlap."""
+        order = {
+            "number": [F("number").asc()],
+            "name": [F("name").asc()],
+            "seen": [F("standing__last_seen").asc(nulls_first=True)],
+            "-seen": [F("standing__last_seen").desc(nulls_last=True)],
+            "place": [F("standing__place__code").asc(nulls_last=True)],
+        }[value]
+        return pieces.order_by(*order, "number")
+
+
+def slot_choices() -> list[tuple[str, str]]:
+    """Each slot code once: several roles have boots."""
+    return [(code, code) for code in Slot.objects.order_by("code").values_list("code", flat=True).distinct()]
+
+
+def look_choices() -> list[tuple[str, str]]:
+    """Each look's name once: productions share names."""
+    return [(name, name) for name in Look.objects.order_by("name").values_list("name", flat=True).distinct()]
