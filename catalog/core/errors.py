@@ -4,11 +4,12 @@ CatalogError
 ├── NotAllowed        this person may not do this
 ├── Refused           the thing itself cannot be done now (wrong state, clash, impossible value)
 │   ├── AlreadyHeld   another hold has the piece on one of the days
-│   └── WrongState    the step does not follow from where the thing is
+│   ├── WrongState    the step does not follow from where the thing is
+│   └── WrongValues   values that cannot be stored; names every field
 └── BadTable          a table to import has faults; carries every row's sentence
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 
 class CatalogError(Exception):
@@ -37,6 +38,15 @@ class AlreadyHeld(Refused):
 
 class WrongState(Refused):
     """The step does not follow from the present state."""
+
+
+class WrongValues(Refused):
+    """Values that cannot be stored. `faults` has the sentences of each field; "" is the thing as a whole."""
+
+    def __init__(self, faults: Mapping[str, Sequence[str]]) -> None:
+        self.faults = {field: tuple(sentences) for field, sentences in faults.items()}
+        first = next((field for field in self.faults if field), None)
+        super().__init__(" ".join(line for lines in self.faults.values() for line in lines), field=first)
 
 
 class BadTable(CatalogError):

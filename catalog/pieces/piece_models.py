@@ -1,14 +1,19 @@
 """The piece and what is known of it: parts, materials, what must match, measures, pictures, values."""
 
+from typing import Self
+
 from django.conf import settings
+from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
 from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Lower
 from django.utils import timezone
 
+from catalog.access.permissions import Ability, can
 from catalog.core import history
 from catalog.core.fields import between, not_blank, one_of
 from catalog.core.models import File
+from catalog.pieces.calc.kinds import POINTS
 from catalog.pieces.production_models import Kinds, Look, OutfitSet, Production, Role, Slot
 
 history.allow(
@@ -113,6 +118,14 @@ class PieceOwner(models.TextChoices):
     PERFORMER = "performer's own", "a performer's own"
 
 
+class PieceQuerySet(models.QuerySet["Piece"]):
+    """Pieces, and who may see them."""
+
+    def seen_by(self, user: AbstractBaseUser | AnonymousUser) -> Self:
+        """Without the pieces of closed productions for whoever is no staff."""
+        return self if can(user, Ability.SEE_STAFF) else self.filter(production__closed=False)
+
+
 class Piece(models.Model):
     """One thing with its own number: a coat, a pair of boots, a helmet, a model."""
 
@@ -143,6 +156,8 @@ class Piece(models.Model):
     size_mark = models.CharField(max_length=20, blank=True, help_text="What the label in it claims; not how it fits.")
     note = models.TextField(blank=True)
     recorded_at = models.DateTimeField(default=timezone.now)
+
+    objects = PieceQuerySet.as_manager()
 
     class Meta:
         ordering = ["number"]
@@ -256,6 +271,15 @@ class MeasureTrust(models.TextChoices):
     LISTED = "listed", "from an old list"
 
 
+def _possible_measures() -> Q:
+    """Each known point with its own bounds: the form and the action ask kinds.impossible, the database asks this."""
+    condition = Q()
+    for point in POINTS.values():
+        within = Q(value_mm__isnull=True) | Q(value_mm__range=(point.low_mm, point.high_mm))
+        condition |= Q(point=point.key) & within
+    return condition
+
+
 class Measure(models.Model):
     """One point of a piece: its value, or why it was not measured. The old value stays in the history."""
 
@@ -278,7 +302,11 @@ class Measure(models.Model):
                 name="measure_point_once",
                 violation_error_message="This point has a measure; correct it.",
             ),
-            between("value_mm", 5, 12_000, "measure_possible", "A measure lies between 0.5 cm and 12 m."),
+            models.CheckConstraint(
+                condition=_possible_measures(),
+                name="measure_possible",
+                violation_error_message="This measure cannot be right for its point.",
+            ),
             between("let_out_mm", 0, 500, "measure_let_out_possible", "A let-out reserve lies between 0 and 50 cm."),
             one_of("trust", MeasureTrust, "measure_trust_known"),
             models.CheckConstraint(

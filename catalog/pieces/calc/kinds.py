@@ -73,7 +73,7 @@ POINTS: dict[str, Point] = {
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """A kind of piece: its word, its points, whether it is a pair, where its tag goes, which drawing shows the points."""
+    """A kind of piece: its word and points, whether it is a pair, where its tag goes, the drawing of its points."""
 
     key: str
     word: str

@@ -1,0 +1,27 @@
+"""Everything that writes in this room, by the verb."""
+
+from catalog.care.condition_actions import decide_wear, find_hazard, mark_condition, record_pack, report_condition
+from catalog.care.work_actions import (
+    alter,
+    finish_treatment,
+    need_treatment,
+    open_quarantine,
+    release_quarantine,
+    start_treatment,
+    undo_alteration,
+)
+
+__all__ = [
+    "alter",
+    "decide_wear",
+    "find_hazard",
+    "finish_treatment",
+    "mark_condition",
+    "need_treatment",
+    "open_quarantine",
+    "record_pack",
+    "release_quarantine",
+    "report_condition",
+    "start_treatment",
+    "undo_alteration",
+]

@@ -1,0 +1,209 @@
+"""What somebody saw and decided: condition, wear, hazards, power packs."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+
+from django.db import transaction
+
+from catalog.access.models import User
+from catalog.access.permissions import Ability, require
+from catalog.care.models import (
+    BatteryPack,
+    ConditionMark,
+    ConditionReport,
+    HazardFinding,
+    WearDecision,
+)
+from catalog.core import clock, history
+from catalog.core.checks import keep
+from catalog.core.errors import Refused, WrongState
+from catalog.pieces.models import Piece
+
+
+@dataclass(frozen=True, slots=True)
+class MarkSeen:
+    """A mark as it was seen: where, which word, how large, and whether it belongs to the look."""
+
+    zone: str
+    word: str
+    size_mm: int | None = None
+    on_screen: bool = False
+
+
+@transaction.atomic
+def report_condition(
+    *,
+    by: User,
+    piece: Piece,
+    grade: int,
+    stability: str = ConditionReport.Stability.STABLE,
+    completeness: str = ConditionReport.Completeness.COMPLETE,
+    note: str = "",
+    occasion: str = "",
+    reported_at: datetime | None = None,
+    marks: Iterable[MarkSeen] = (),
+    by_name: str = "",
+    source: str = "",
+) -> ConditionReport:
+    """A new condition report with its marks; earlier ones stay as they were signed."""
+    require(by, Ability.DECIDE_WEAR)
+    when = reported_at or clock.now()
+    report = ConditionReport(piece=piece, grade=grade, stability=stability, completeness=completeness)
+    report.note, report.occasion, report.reported_at, report.reported_by = note.strip(), occasion.strip(), when, by
+    keep(report)
+    for seen in marks:
+        _keep_mark(report, seen)
+    report.signed_at = clock.now()
+    keep(report, update_fields=["signed_at"])
+    facts: dict[str, Any] = {"grade": grade, "stability": stability, "completeness": completeness}
+    facts |= {"condition_note": report.note} if report.note else {}
+    if words := [f"{mark.word} at {mark.zone}" for mark in report.marks.all()]:
+        facts["mark"] = words
+    reason = source or report.occasion
+    history.record(by, "condition reported", piece.subject, after=facts, reason=reason, happened=when, by_name=by_name)
+    return report
+
+
+@transaction.atomic
+def mark_condition(*, by: User, report: ConditionReport, seen: MarkSeen) -> ConditionMark:
+    """One more mark on a report that nobody has signed yet. Raises WrongState once it is signed."""
+    require(by, Ability.DECIDE_WEAR)
+    if report.signed_at is not None:
+        raise WrongState("A signed report stays as it is: write a new one.")
+    mark = _keep_mark(report, seen)
+    told = {"mark": [f"{mark.word} at {mark.zone}"]}
+    history.record(by, "mark added", report.piece.subject, after=told)
+    return mark
+
+
+@transaction.atomic
+def decide_wear(
+    *,
+    by: User,
+    piece: Piece,
+    decision: str,
+    limits: str = "",
+    minutes_limit: int | None = None,
+    no_close_up: bool = False,
+    repair: str = "",
+    repair_days: int | None = None,
+    repair_day_kind: str = "working",
+    decided_on: date,
+    decided_by_name: str,
+    source: str = "",
+) -> WearDecision:
+    """Say whether the piece may be worn. The decision before it stays, but no longer counts."""
+    require(by, Ability.DECIDE_WEAR)
+    last = WearDecision.objects.select_for_update().filter(piece=piece, current=True).first()
+    if last:
+        last.current = False
+        keep(last, update_fields=["current"])
+    row = WearDecision(piece=piece, decision=decision, limits=limits.strip(), minutes_limit=minutes_limit)
+    row.no_close_up, row.repair, row.repair_days, row.repair_day_kind = (
+        no_close_up,
+        repair.strip(),
+        repair_days,
+        repair_day_kind,
+    )
+    row.decided_on, row.decided_by_name, row.decided_by = decided_on, decided_by_name.strip(), by
+    keep(row)
+    was, now = history.changed(_wear_facts(last) if last else {}, _wear_facts(row))
+    history.record(by, "wear decided", piece.subject, before=was if last else None, after=now, reason=source)
+    return row
+
+
+@transaction.atomic
+def find_hazard(
+    *,
+    by: User,
+    piece: Piece,
+    hazard: str,
+    state: str,
+    note: str = "",
+    found_on: date,
+    found_by_name: str,
+    source: str = "",
+) -> HazardFinding:
+    """What was found about one hazard: suspected, confirmed, untested, or cleared by a test named in the note.
+
+    Raises Refused for a clearing without a word on how it was tested: an open question must not vanish by a click.
+    """
+    require(by, Ability.DECIDE_WEAR)
+    code = "_".join(hazard.lower().split())
+    if state == HazardFinding.State.CLEARED and not note.strip():
+        raise Refused("Say how it was tested and by whom, for example “XRF, five points, no mercury”.", field="note")
+    last = HazardFinding.objects.select_for_update().filter(piece=piece, hazard=code, current=True).first()
+    if last:
+        last.current = False
+        keep(last, update_fields=["current"])
+    row = HazardFinding(piece=piece, hazard=code, state=state, note=note.strip(), found_on=found_on)
+    row.found_by_name = found_by_name.strip()
+    keep(row)
+    before = {"hazard": code, "hazard_state": last.state} if last else None
+    history.record(
+        by,
+        "hazard noted",
+        piece.subject,
+        before=before,
+        after={"hazard": code, "hazard_state": state},
+        reason=source or row.note,
+    )
+    return row
+
+
+@transaction.atomic
+def record_pack(
+    *,
+    by: User,
+    piece: Piece,
+    chemistry: str = BatteryPack.Chemistry.UNKNOWN,
+    energy_wh: Decimal | float | None = None,
+    state: str = BatteryPack.State.UNKNOWN,
+    placed: str = BatteryPack.Placed.UNKNOWN,
+    lithium_g: Decimal | float | None = None,
+    charge_percent: int | None = None,
+    seen_on: date | None = None,
+    pack: BatteryPack | None = None,
+    removed_on: date | None = None,
+    source: str = "",
+) -> BatteryPack:
+    """A power pack in or with the piece; with `pack`, the present facts of that one. Unknown stays unknown."""
+    require(by, Ability.DECIDE_WEAR)
+    row = BatteryPack(piece=piece) if pack is None else BatteryPack.objects.select_for_update().get(pk=pack.pk)
+    if row.piece_id != piece.pk:
+        raise Refused("This pack belongs to another piece.")
+    before = None if pack is None else _pack_facts(row)
+    row.chemistry, row.state, row.placed = chemistry, state, placed
+    row.energy_wh = None if energy_wh is None else Decimal(str(energy_wh))
+    row.lithium_g = None if lithium_g is None else Decimal(str(lithium_g))
+    row.charge_percent, row.seen_on, row.removed_on = charge_percent, seen_on, removed_on
+    keep(row)
+    verb = "pack removed" if removed_on else "pack noted"
+    history.record(by, verb, piece.subject, before=before, after=_pack_facts(row), reason=source)
+    return row
+
+
+def _keep_mark(report: ConditionReport, seen: MarkSeen) -> ConditionMark:
+    mark = ConditionMark(report=report, zone=" ".join(seen.zone.split()), word=" ".join(seen.word.split()))
+    mark.size_mm, mark.on_screen = seen.size_mm, seen.on_screen
+    return keep(mark)
+
+
+def _wear_facts(row: WearDecision) -> dict[str, Any]:
+    return {
+        "wear": row.decision,
+        "limits": row.limits,
+        "minutes_limit": row.minutes_limit,
+        "no_close_up": row.no_close_up,
+        "repair": row.repair,
+        "repair_days": row.repair_days,
+    }
+
+
+def _pack_facts(row: BatteryPack) -> dict[str, Any]:
+    facts = {"chemistry": row.chemistry, "placed": row.placed, "charge_percent": row.charge_percent}
+    facts["energy_wh"] = None if row.energy_wh is None else str(row.energy_wh)
+    return {"pack": {key: value for key, value in facts.items() if value is not None}, "pack_state": row.state}

@@ -1,0 +1,108 @@
+"""From Django's validation to sentences: every action keeps its rows through `keep`.
+
+The forms ask first and kindly, the action asks again for whoever calls it without a form, and the database has the
+last word; here the last two become the same `WrongValues` with the same sentences.
+"""
+
+from typing import Any, TypeVar
+
+from django import forms
+from django.core.exceptions import NON_FIELD_ERRORS, FieldDoesNotExist, ValidationError
+from django.db import IntegrityError, models, transaction
+
+from catalog.core.errors import CatalogError, Refused, WrongValues
+
+Row = TypeVar("Row", bound=models.Model)
+
+# A unit in a field's name is for the program; people read the number with its unit.
+_UNITS = {"mm", "g", "wh", "px"}
+
+
+def checked(row: Row) -> Row:
+    """The row, if all its fields and constraints hold. Raises WrongValues with a sentence for each fault.
+
+    A foreign row that is at hand is not asked for again: the database refuses one that does not exist.
+    """
+    at_hand = {
+        field.name
+        for field in row._meta.fields
+        if field.is_relation and field.is_cached(row) and getattr(row, field.attname) is not None
+    }
+    faults: dict[str, list[str]] = {}
+    wrong: set[str] = set(at_hand)
+    try:
+        row.clean_fields(exclude=at_hand)
+    except ValidationError as error:
+        _collect(row, error, faults)
+        wrong |= set(error.message_dict)
+    for check in (
+        row.clean,
+        lambda: row.validate_unique(exclude=wrong - at_hand),
+        lambda: row.validate_constraints(exclude=wrong - at_hand),
+    ):
+        try:
+            check()
+        except ValidationError as error:
+            _collect(row, error, faults)
+    if faults:
+        raise WrongValues(faults)
+    return row
+
+
+def keep(row: Row, **how: Any) -> Row:
+    """Check the row and save it. A clash that only the database could see is refused with a sentence too."""
+    checked(row)
+    try:
+        with transaction.atomic():
+            row.save(**how)
+    except IntegrityError as clash:
+        # Somebody else was quicker between the check and the save: now the check can name what stands in the way.
+        checked(row)
+        raise Refused("Something that was stored at this very moment stands in the way. Try again.") from clash
+    return row
+
+
+def blame(form: forms.BaseForm, error: CatalogError) -> None:
+    """Show an action's sentences in the form that asked for it, each at its field where the form has it."""
+    faults = error.faults if isinstance(error, WrongValues) else {error.field or "": (error.sentence,)}
+    for field, sentences in faults.items():
+        for sentence in sentences:
+            form.add_error(field if field in form.fields else None, sentence)
+
+
+def _collect(row: models.Model, error: ValidationError, faults: dict[str, list[str]]) -> None:
+    by_field = error.error_dict if hasattr(error, "error_dict") else {NON_FIELD_ERRORS: error.error_list}
+    for name, errors in by_field.items():
+        field = "" if name == NON_FIELD_ERRORS else name
+        for one in errors:
+            sentence = _sentence(row, field, one)
+            if sentence not in faults.setdefault(field, []):
+                faults[field].append(sentence)
+
+
+def _sentence(row: models.Model, field: str, error: ValidationError) -> str:
+    """What to tell a person: Django's words for the commonest faults name neither the field nor what to do."""
+    said = " ".join(error.messages)
+    if not field:
+        return said
+    word = _word(row, field)
+    params = error.params or {}
+    if error.code in {"blank", "null"}:
+        return f"{word} is missing."
+    if error.code == "max_length":
+        return f"{word} is too long: at most {params.get('limit_value')} characters."
+    if error.code in {"min_value", "max_value"}:
+        side = "at least" if error.code == "min_value" else "at most"
+        return f"{word} must be {side} {params.get('limit_value')}."
+    if error.code == "invalid_choice":
+        return f"“{params.get('value')}” is no known word for {word.lower()}."
+    return said if error.code == "unique" else f"{word}: {said}"
+
+
+def _word(row: models.Model, field: str) -> str:
+    try:
+        words = str(getattr(row._meta.get_field(field), "verbose_name", field)).split()
+    except FieldDoesNotExist:
+        words = field.split("_")
+    kept = words[:-1] if len(words) > 1 and words[-1] in _UNITS else words
+    return " ".join(kept).capitalize()
