@@ -19,7 +19,23 @@ history.allow(
     "hold",
     ["reference", "for_whom", "strength", "starts", "ends", "use_from", "use_to", "pieces", "state", "call", "reason"],
 )
-history.allow("loan", ["reference", "to_whom", "state", "out_on", "due_on", "pieces", "hold", "call", "back_on"])
+history.allow(
+    "loan",
+    [
+        "reference",
+        "to_whom",
+        "state",
+        "out_on",
+        "due_on",
+        "pieces",
+        "hold",
+        "call",
+        "back_on",
+        "taken_by",
+        "left_behind",
+        "closed_on",
+    ],
+)
 
 
 class HoldStrength(models.TextChoices):
@@ -162,7 +178,8 @@ class Loan(models.Model):
             one_of("state", LoanState, "loan_state_known"),
             not_blank(["reference", "to_whom"], "loan_named", "A loan has a reference and a borrower."),
             models.CheckConstraint(
-                condition=Q(state="pulling") | Q(out_on__isnull=False),
+                # A loan that was called off closes without having left.
+                condition=Q(state__in=["pulling", "closed"]) | Q(out_on__isnull=False),
                 name="loan_out_has_day",
                 violation_error_message="A loan that left has the day it left.",
             ),
