@@ -93,6 +93,7 @@ class RuleBook:
     questions: Mapping[str, Question] = field(default_factory=dict)
     usual_longest_mm: Mapping[str, int] = field(default_factory=dict)
     by_mode: Mapping[Mode, tuple[Rule, ...]] = field(init=False, repr=False, compare=False)
+    asked_by_mode: Mapping[Mode, frozenset[str]] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         codes = [rule.code for rule in self.rules]
@@ -101,6 +102,8 @@ class RuleBook:
             raise RuleError(f"Rule {twice[0]}, code: it is used by two rows in force.")
         by_mode = {mode: tuple(rule for rule in self.rules if mode in rule.modes) for mode in Mode}
         object.__setattr__(self, "by_mode", by_mode)
+        asked = {mode: frozenset[str]().union(*(facts_of(r.node) for r in rules)) for mode, rules in by_mode.items()}
+        object.__setattr__(self, "asked_by_mode", asked)
 
     def question(self, fact: str) -> Question:
         """The question to ask for a missing fact; a plain one where the house has not worded it."""

@@ -87,7 +87,8 @@ class _Known:
         self.materials = piece.materials or None
         self.states = piece.hazard_states()
         self.packs = piece.known_packs()
-        self.longest_mm = piece.longest_mm if piece.longest_mm is not None else book.usual_longest(piece.kind)
+        self.assumed_mm = book.usual_longest(piece.kind) if piece.longest_mm is None else None
+        self.longest_mm = piece.longest_mm if piece.longest_mm is not None else self.assumed_mm
 
     def fact(self, name: str) -> object:
         scope, _, rest = name.partition(".")
@@ -164,6 +165,8 @@ def _assess(known: _Known, mode: Mode, hearing: _Hearing, book: RuleBook) -> Ass
     if known.materials is None and "material" not in asked:
         asked.add("material")
         reasons.append(_waiting((), [book.question("material")]))
+    if known.assumed_mm is not None and "longest_mm" in book.asked_by_mode[mode]:
+        reasons.append(_assumed(known))
     reasons.sort(key=lambda reason: -reason.verdict.rank)
     verdict = worst(*(reason.verdict for reason in reasons))
     questions = tuple(book.question(fact) for fact in sorted(asked))
@@ -216,6 +219,11 @@ def _unanswered(subject: str, question: Question, only_memory: bool) -> Reason:
     return Reason(
         Verdict.UNKNOWN, f"For '{what}' {why} about this way of travelling. {question.text} {question.who} can say."
     )
+
+
+def _assumed(known: _Known) -> Reason:
+    text = f"Its packed length was not measured; for '{known.piece.kind}' the house reckons with {known.assumed_mm} mm."
+    return Reason(Verdict.MAY, text)
 
 
 def _once(values: Iterable[str]) -> tuple[str, ...]:
