@@ -1,0 +1,148 @@
+"""Why somebody is left out of a plan. Every reason is true: grant all that a role names and the wearer can be dressed."""
+
+from collections.abc import Iterable, Mapping
+from itertools import product
+
+from catalog.fitting.calc.fit import Fit, Reason, Verdict
+from catalog.fitting.calc.plan_model import check_locks, eligible, makes
+from catalog.fitting.calc.plan_types import (
+    Assignment,
+    LeftOut,
+    Lock,
+    PlanPiece,
+    PlanWearer,
+    Problem,
+    Role,
+    RoleBlock,
+    SlotBlock,
+)
+
+# Of two roles with as many things in the way, the one whose reason stands first here is told.
+ORDER = (Reason.NOT_NEEDED, Reason.PIECE_MISSING, Reason.SIZE, Reason.UNKNOWN, Reason.EXCLUSION, Reason.DATES)
+
+
+def left_out(problem: Problem, assignments: Iterable[Assignment], dressed: Mapping[str, int]) -> tuple[LeftOut, ...]:
+    """Everybody without an outfit, in the problem's order."""
+    lines = list(assignments)
+    used = {line.piece for line in lines if line.piece is not None}
+    wearing = {line.wearer for line in lines}
+    locks = check_locks(problem)
+    return tuple(
+        _one(problem, wearer, used, dressed, locks) for wearer in problem.wearers if wearer.code not in wearing
+    )
+
+
+def _one(
+    problem: Problem,
+    wearer: PlanWearer,
+    used: set[str],
+    dressed: Mapping[str, int],
+    locks: Mapping[tuple[str, str], Lock],
+) -> LeftOut:
+    if not wearer.available:
+        return LeftOut(wearer.code, Reason.DATES, "Not free on every day asked for.")
+    found = []
+    for role in problem.roles:
+        if wearer.may_play(role):
+            pieces = eligible(problem, wearer, role, locks)
+            if pieces is not None:
+                found.append(RoleBlock(role.code, _blocks(problem, wearer, role, pieces, used, dressed, locks)))
+    if not found:
+        return LeftOut(wearer.code, Reason.NOT_NEEDED, "No role of this call is open to this performer.")
+    found.sort(key=lambda role: (len(role.blocks), max(ORDER.index(block.reason) for block in role.blocks)))
+    nearest = found[0]
+    worst = max(nearest.blocks, key=lambda block: ORDER.index(block.reason))
+    said = "; ".join(block.sentence for block in nearest.blocks)
+    return LeftOut(wearer.code, worst.reason, f"{problem.word(nearest.role)}: {said}.", tuple(found))
+
+
+def _blocks(
+    problem: Problem,
+    wearer: PlanWearer,
+    role: Role,
+    pieces: Mapping[str, list[PlanPiece]],
+    used: set[str],
+    dressed: Mapping[str, int],
+    locks: Mapping[tuple[str, str], Lock],
+) -> tuple[SlotBlock, ...]:
+    """What stands in the way in one role, from the most lasting to the most passing."""
+    made = {slot for slot in role.slots if makes(problem, wearer.code, role.code, slot, locks)}
+    full = dressed.get(role.code, 0) >= role.need
+    never = [slot for slot in role.slots if not pieces[slot] and slot not in made]
+    blocks = [_no_piece(problem, wearer, role, slot) for slot in never]
+    missing = _still_missing(role, pieces, made, set())
+    blocks += [_no_match(problem, role, slot) for slot in missing if slot not in never]
+    if full:
+        blocks.append(SlotBlock(None, Reason.NOT_NEEDED, f"all {role.need} places are filled"))
+    elif not blocks:
+        for slot in _still_missing(role, pieces, made, used):
+            said = f"{problem.word(slot)}: those that fit are worn by others, one more is needed"
+            blocks.append(SlotBlock(slot, Reason.PIECE_MISSING, said + _sharing(problem, role, slot)))
+    return tuple(blocks)
+
+
+def _sharing(problem: Problem, role: Role, slot: str) -> str:
+    names = " and ".join(problem.word(group.name) for group in role.groups_of(slot))
+    return f" (with a matching {names})" if names else ""
+
+
+def _still_missing(
+    role: Role, pieces: Mapping[str, list[PlanPiece]], made: set[str], used: set[str]
+) -> tuple[str, ...]:
+    """The fewest slots that stay empty, without the used pieces, when the match groups take their best values."""
+    free = {slot: [piece for piece in found if piece.code not in used] for slot, found in pieces.items()}
+    choices = []
+    for group in role.groups:
+        values = sorted({p.values[group.name] for slot in group.slots for p in free.get(slot, ())})
+        choices.append([(group.name, value) for value in values] or [(group.name, "")])
+    best: tuple[str, ...] | None = None
+    for choice in product(*choices):
+        wanted = dict(choice)
+        empty = tuple(
+            slot
+            for slot in role.slots
+            if slot not in made
+            and not any(
+                all(wanted[g.name] == piece.values[g.name] for g in role.groups_of(slot)) for piece in free[slot]
+            )
+        )
+        if best is None or len(empty) < len(best):
+            best = empty
+    return best or ()
+
+
+def _no_match(problem: Problem, role: Role, slot: str) -> SlotBlock:
+    names = " and ".join(problem.word(group.name) for group in role.groups_of(slot))
+    said = f"{problem.word(slot)}: none that fits shares one {names} with the other pieces that fit"
+    return SlotBlock(slot, Reason.PIECE_MISSING, said)
+
+
+def _no_piece(problem: Problem, wearer: PlanWearer, role: Role, slot: str) -> SlotBlock:
+    """No existing piece will do in this slot: say what is nearest and what it would take."""
+    word = problem.word(slot)
+    stock = [piece for piece in problem.pieces if piece.role == role.code and piece.slot == slot]
+    judged = [
+        (piece, problem.fits[wearer.code, piece.code]) for piece in stock if (wearer.code, piece.code) in problem.fits
+    ]
+    if not judged:
+        return SlotBlock(slot, Reason.PIECE_MISSING, f"{word}: none is free for this call")
+    fitting = [piece for piece, found in judged if found.verdict is Verdict.YES]
+    if fitting:
+        unmatched = not all(piece.matchable(role) for piece in fitting)
+        said = (
+            "the match of the one that fits is not recorded" if unmatched else "the one that fits is locked for another"
+        )
+        return SlotBlock(slot, Reason.UNKNOWN if unmatched else Reason.PIECE_MISSING, f"{word}: {said}")
+    piece, nearest = min(judged, key=_distance)
+    many = f"none of {len(judged)} may be worn" if nearest.reason is Reason.EXCLUSION else f"none of {len(judged)} fits"
+    if nearest.verdict is Verdict.UNKNOWN:
+        many = "none is known to fit"
+    said = f"{word}: {many}; nearest is {piece.code} ({', '.join(nearest.reasons)})"
+    return SlotBlock(slot, nearest.reason or Reason.SIZE, said)
+
+
+def _distance(judged: tuple[PlanPiece, Fit]) -> tuple[int, float, int, str]:
+    """How much would have to be granted: knowledge before size, size before an exclusion."""
+    piece, found = judged
+    rank = 0 if found.verdict is Verdict.UNKNOWN else 2 if found.reason is Reason.EXCLUSION else 1
+    return rank, -(found.probability or 0.0), found.miss, piece.code
