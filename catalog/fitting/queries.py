@@ -1,4 +1,4 @@
-"""What can be done for a call: the dry run. It holds and stores nothing; page, paper and command read the same answer."""
+"""What can be done for a call: the dry run. It stores nothing; page, paper and command read the same answer."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace

@@ -6,8 +6,9 @@ from datetime import date, timedelta
 
 from django.db.models import Prefetch, QuerySet
 
+from catalog.care.calc.wear import WearState
 from catalog.care.models import HazardFinding, Quarantine, WearDecision
-from catalog.care.queries import WearState, wear_state
+from catalog.care.queries import wear_state
 from catalog.core import clock, house
 from catalog.loans.calc.days import Kind, last_safe_start
 from catalog.loans.models import Call, Hold, LoanLine
@@ -70,7 +71,7 @@ def pieces_of(roles: Collection[Role]) -> "QuerySet[Piece]":
     """Pieces that can fill a slot of the roles, with all that fitting asks of them, in a fixed number of queries."""
     return (
         Piece.objects.filter(role__in=roles, slot__isnull=False)
-        .select_related("role", "slot", "set", "look", "standing", "standing__place")
+        .select_related("production", "role", "slot", "set", "look", "standing", "standing__place")
         .prefetch_related(
             "materials",
             "measures",
@@ -108,7 +109,7 @@ def _judge(
     why = [absent] if absent else []
     if held is not None:
         why.append(held.sentence + ".")
-    why += wear.why
+    why += wear.blockers
     notes = []
     decision = wear.decision
     work, work_days, start_by = "", None, None
@@ -137,10 +138,8 @@ def _absent(piece: Piece, found_places: set[int], counted_present: set[int]) -> 
     if standing is None:
         return "It has no place yet."
     if standing.state == State.NOT_FOUND:
-        if standing.place_id in found_places:
-            return ""
         seen = f"last seen {standing.last_seen:%-d %b %Y}" if standing.last_seen else "never seen since it was listed"
-        return f"Not found, {seen}."
+        return "" if standing.place_id in found_places else f"Not found, {seen}."
     if piece.open_quarantines:  # type: ignore[attr-defined]
         return f"In quarantine until {piece.open_quarantines[0].due_on:%-d %b %Y}."  # type: ignore[attr-defined]
     if standing.state != State.IN_STORE:

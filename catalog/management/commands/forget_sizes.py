@@ -1,0 +1,29 @@
+"""`forget_sizes`: delete the size sheets whose day has come, with names and exclusions. Run it every night."""
+
+from datetime import date
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+
+from catalog.core import clock
+from catalog.fitting.actions import forget_sizes
+
+
+class Command(BaseCommand):
+    help = "Delete size sheets on their date. Afterwards no table holds those performers' names or measures."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--today", metavar="DATE", help="as if it were this day, for example 2026-12-28")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        today = clock.today()
+        if options["today"]:
+            try:
+                today = date.fromisoformat(options["today"])
+            except ValueError as wrong:
+                raise CommandError(f"--today: “{options['today']}” is no date; write 2026-12-28.") from wrong
+        deleted = forget_sizes(today=today)
+        for reference, number in deleted.items():
+            self.stdout.write(f"{reference}: {number} size sheets deleted.")
+        if not deleted:
+            self.stdout.write("No size sheet is due.")

@@ -1,0 +1,90 @@
+"""`plan REF`: the dry run and plan of a call in the terminal. Nothing is stored."""
+
+import json
+import sys
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+
+from catalog.fitting.calc.plan_types import PlanError
+from catalog.fitting.queries import DryRun, as_json, dry_run, public_left_out
+from catalog.loans.models import Hold
+from catalog.loans.queries import call_by_reference
+from catalog.storage.models import Place
+
+
+class Command(BaseCommand):
+    help = "How many of a call can be dressed, who is left out and why, what must be made. Holds and stores nothing."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("reference", metavar="REF", help="the call's reference")
+        parser.add_argument("--json", action="store_true", help="print the documented keys as JSON")
+        parser.add_argument("--sizes", choices=["best", "card"], help="best sizes known (the default), or cards alone")
+        parser.add_argument(
+            "--as-if-found", action="append", default=[], metavar="CODE", help="a place or trunk, as if found"
+        )
+        parser.add_argument(
+            "--as-if-released", action="append", default=[], metavar="HOLD", help="a hold, as if released"
+        )
+        parser.add_argument("--with-making", action="store_true", help="make what is short")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        call = call_by_reference(options["reference"])
+        if call is None:
+            raise CommandError(f"There is no call {options['reference']}.")
+        self._check_suppositions(options["as_if_found"], options["as_if_released"])
+        if options["sizes"]:
+            self.stderr.write("Body data may follow: keep this output in the wardrobe.")
+        try:
+            run = dry_run(
+                call,
+                sizes=options["sizes"] or "best",
+                found=options["as_if_found"],
+                released=options["as_if_released"],
+                with_making=options["with_making"],
+            )
+        except PlanError as stuck:
+            raise CommandError(str(stuck)) from stuck
+        if options["json"]:
+            json.dump(as_json(run), sys.stdout, indent=2)
+            self.stdout.write("")
+        else:
+            self.stdout.write("\n".join(lines_of(run)))
+
+    def _check_suppositions(self, places: list[str], holds: list[str]) -> None:
+        for code in places:
+            if not Place.objects.filter(code__iexact=code).exists():
+                raise CommandError(f"--as-if-found: there is no place or trunk {code}.")
+        for reference in holds:
+            if not Hold.objects.filter(reference__iexact=reference).exists():
+                raise CommandError(f"--as-if-released: there is no hold {reference}.")
+
+
+def lines_of(run: DryRun) -> list[str]:
+    """The answer in a few lines: the answer first, then counts, limits, who is left out, what comes next."""
+    found = run.plan
+    lines = [f"{run.call.reference}: {found.total} of {run.asked_total} can be dressed."]
+    if run.range is not None and run.range.low.total != run.range.high.total:
+        lines[0] = (
+            f"{run.call.reference}: between {run.range.low.total} and {run.range.high.total} "
+            f"of {run.asked_total} can be dressed; some sizes are from cards alone."
+        )
+        lines += [f"  {slot.sentence}" for slot in run.range.deciding[:5]]
+    for code, asked in run.asked.items():
+        limit = found.limits.get(code)
+        lines.append(
+            f"  {run.roles[code].name}: {found.dressed.get(code, 0)} of {asked}, "
+            f"{found.whole_sets.get(code, 0)} in one whole original set."
+            + (f" {limit.sentence}" if limit is not None and found.dressed.get(code, 0) < asked else "")
+        )
+    if found.make:
+        lines.append(f"  To make: {len(found.make)}.")
+        lines += [f"    {run.problem.word(row.slot)} for performer {row.wearer}" for row in found.make]
+    left_out = public_left_out(run)
+    if left_out:
+        lines.append("  Left out: " + ", ".join(f"{wearer} ({reason})" for wearer, reason in left_out) + ".")
+    for row in run.work:
+        by = f", start by {row.start_by:%-d %b %Y}" if row.start_by else ""
+        lines.append(f"  First: {row.piece.number}, {row.work}{by}.")
+    lines.append("  Proven best." if found.gap == 0 else f"  Not proven best: gap {found.gap:.3f}.")
+    return lines
