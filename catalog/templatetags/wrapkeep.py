@@ -8,6 +8,7 @@ import datetime as dt
 from typing import Any
 
 from django import template
+from django.forms import BoundField, MultiWidget
 from django.template import Context
 from django.utils import timezone
 from django.utils.html import format_html
@@ -183,3 +184,11 @@ def address_with(context: Context, **changes: Any) -> str:
         if value is not None:
             query[key] = str(value)
     return f"?{query.urlencode()}"
+
+
+@register.filter
+def first_control(field: BoundField) -> str:
+    """The id of the field's first control that can take the focus: where a link in the error summary leads."""
+    if isinstance(field.field.widget, MultiWidget):
+        return f"{field.auto_id}_0"
+    return field.id_for_label or field.subwidgets[0].id_for_label
