@@ -42,10 +42,12 @@ class Settings:
         self._env = FileAwareEnv()
 
     def text(self, name: str, default: str = "") -> str:
-        return self._read(self._env.str, name, default).strip()
+        value: str = self._read(self._env.str, name, default)
+        return value.strip()
 
     def flag(self, name: str, default: bool) -> bool:
-        return self._read(self._env.bool, name, default, "write 1 or 0")
+        value: bool = self._read(self._env.bool, name, default, "write 1 or 0")
+        return value
 
     def number(self, name: str, default: int, *, least: int, most: int) -> int:
         value: int = self._read(self._env.int, name, default, f"write a whole number from {least} to {most}")

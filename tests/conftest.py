@@ -21,8 +21,6 @@ os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
 
 REQUIRE_ALL = os.environ.get("WRAPKEEP_REQUIRE_ALL", "") not in {"", "0"}
 POSTGRES = os.environ.get("WRAPKEEP_TEST_POSTGRES", "postgresql://postgres@127.0.0.1:5432/postgres")
-PHONE = {"width": 390, "height": 844}
-DESK = {"width": 1280, "height": 900}
 
 hypothesis_settings.register_profile("house", deadline=None, print_blob=True)
 hypothesis_settings.load_profile("house")
@@ -45,7 +43,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         folder = Path(item.path).relative_to(config.rootpath).parts[1:2]
         if folder == ("house",):
             item.add_marker(pytest.mark.house)
-        if folder == ("browser",) or "page" in getattr(item, "fixturenames", ()):
+        if folder == ("browser",) or "open_page" in getattr(item, "fixturenames", ()):
             item.add_marker(pytest.mark.browser)
     left_out = [item for item in items if item.get_closest_marker(other)]
     if left_out:
@@ -151,15 +149,29 @@ def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> dict[s
 
 
 @pytest.fixture
-def page(live_server: Any, new_context: Callable[..., Any]) -> Any:
-    """A page on the running site at desk width; relative addresses work."""
-    return new_context(base_url=live_server.url, viewport=DESK).new_page()
+def open_page(live_server: Any, new_context: Callable[..., Any]) -> Callable[[str], Any]:
+    """`open_page("phone")` or `open_page("desk")`: a page of its own browser context; relative addresses work."""
+    shapes = {
+        "desk": {"viewport": {"width": 1280, "height": 900}},
+        "phone": {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True},
+    }
+
+    def open_as(size: str) -> Any:
+        return new_context(base_url=live_server.url, **shapes[size]).new_page()
+
+    return open_as
 
 
 @pytest.fixture
-def phone(live_server: Any, new_context: Callable[..., Any]) -> Any:
-    """A page on the running site as a phone shows it."""
-    return new_context(base_url=live_server.url, viewport=PHONE, has_touch=True, is_mobile=True).new_page()
+def page(open_page: Callable[[str], Any]) -> Any:
+    """A page at desk width."""
+    return open_page("desk")
+
+
+@pytest.fixture
+def phone(open_page: Callable[[str], Any]) -> Any:
+    """A page as a phone shows it."""
+    return open_page("phone")
 
 
 @pytest.fixture

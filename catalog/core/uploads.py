@@ -20,7 +20,7 @@ def refusal(file_name: str) -> str:
     return f"“{file_name}” is larger than {settings.MAX_UPLOAD_MB} MB. Make it smaller or raise the limit of the site."
 
 
-class RefusedFile(UploadedFile):
+class RefusedFile(UploadedFile):  # type: ignore[type-arg]  # generic in the stubs alone
     """Stands where a file over the limit would stand. Whoever asks for its size or bytes gets the sentence instead."""
 
     def __init__(self, *, name: str, content_type: str) -> None:
@@ -55,7 +55,7 @@ class UploadCap(FileUploadHandler):
     def handle_raw_input(
         self,
         input_data: Any,
-        META: Any,
+        META: Any,  # noqa: N803
         content_length: int,
         boundary: Any,
         encoding: str | None = None,
@@ -73,7 +73,7 @@ class UploadCap(FileUploadHandler):
         self.over = self.over or start + len(raw_data) > limit_bytes()
         return None if self.over else raw_data
 
-    def file_complete(self, file_size: int) -> UploadedFile | None:
+    def file_complete(self, file_size: int) -> "UploadedFile[bytes] | None":
         if not self.over:
             return None
         return RefusedFile(name=self.file_name or "the file", content_type=self.content_type or "")

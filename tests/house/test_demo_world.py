@@ -30,6 +30,10 @@ def column(table: str, *names: str) -> set[str]:
     return {row[name].strip() for row in rows(table) for name in names if row[name].strip()}
 
 
+# Role codes that are English words: a member of an enum may be called SEA, but no string may be "SEA".
+CODE_WORDS = {"SEA", "LAN"}
+
+
 def codes() -> set[str]:
     """What must not occur as a whole word, in just this spelling."""
     call = {row["field"]: row["value"] for row in rows("reshoot")}
@@ -42,7 +46,7 @@ def codes() -> set[str]:
         | column("holds", "hold")
         | column("extras", "id")
         | {call["reference"]}
-    )
+    ) - CODE_WORDS
 
 
 def names() -> set[str]:
@@ -56,8 +60,8 @@ def names() -> set[str]:
 
 
 def quoted_codes() -> set[str]:
-    """Room codes have two letters, which mean other things elsewhere (HH:MM), so only quoted ones count."""
-    return column("rooms", "room")
+    """Codes that mean other things elsewhere (HH:MM, by sea): only as a string of their own do they count."""
+    return column("rooms", "room") | CODE_WORDS & column("roles", "code")
 
 
 def source_lines() -> Iterator[tuple[str, int, str]]:

@@ -89,5 +89,5 @@ def test_no_migration_is_missing() -> None:
 
 
 def test_migrations_have_one_end() -> None:
-    leaves = MigrationLoader(None, ignore_no_initial=True).graph.leaf_nodes("catalog")
+    leaves = MigrationLoader(None).graph.leaf_nodes("catalog")
     assert len(leaves) == 1, f"several last migrations: {leaves}"
