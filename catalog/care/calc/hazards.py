@@ -207,6 +207,7 @@ def _keep(found: dict[str, Implied], rule: Implication, made_year: int | None, b
             found[code] = Implied(code, state, because)
 
 
+@lru_cache(maxsize=8192)
 def words_of(text: str) -> tuple[str, ...]:
     """The words of a material, a kind or a phrase: lower case, hyphens and apostrophes taken as no part of a word."""
     return tuple(re.findall(r"[a-z0-9]+", text.lower().replace("'", "").replace("’", "")))
