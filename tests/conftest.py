@@ -40,10 +40,10 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     """Mark by folder; leave out (not skip) what is meant for the other database."""
     other = "sqlite" if connection.vendor == "postgresql" else "postgres"
     for item in items:
-        folder = Path(item.path).relative_to(config.rootpath).parts[1:2]
-        if folder == ("house",):
+        folder = Path(item.path).relative_to(Path(__file__).parent).parts[0]
+        if folder == "house":
             item.add_marker(pytest.mark.house)
-        if folder == ("browser",) or "open_page" in getattr(item, "fixturenames", ()):
+        if folder == "browser" or "open_page" in getattr(item, "fixturenames", ()):
             item.add_marker(pytest.mark.browser)
     left_out = [item for item in items if item.get_closest_marker(other)]
     if left_out:

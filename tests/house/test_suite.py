@@ -22,7 +22,9 @@ SKIPS = {
 
 def run_file(source: str, folder: Path, require_all: str) -> subprocess.CompletedProcess[str]:
     (folder / "test_inner.py").write_text(source)
-    (folder / "conftest.py").write_text("from tests.conftest import *\n")
+    (folder / "conftest.py").write_text(
+        "from tests.conftest import pytest_make_collect_report, pytest_runtest_makereport\n"
+    )
     command = [sys.executable, "-m", "pytest", "-c", str(ROOT / "pyproject.toml"), "-n", "0"]
     return subprocess.run(
         [*command, "-p", "no:cacheprovider", "--rootdir", str(ROOT), str(folder / "test_inner.py")],
