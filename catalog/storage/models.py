@@ -1,11 +1,13 @@
 """Places and containers, where each piece stands, moves, labels, missing files."""
 
+from typing import Self
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
+from django.db.models.expressions import RawSQL
 from django.db.models.functions import Lower
 from django.utils import timezone
-from tree_queries.query import TreeQuerySet
 
 from catalog.core import history
 from catalog.core.fields import between, not_blank, one_of
@@ -68,6 +70,22 @@ class PlaceKind(models.TextChoices):
     MOVING_RAIL = "moving rail", "rail on wheels"
 
 
+# UNION (not UNION ALL) leaves out what was seen, so that even a broken tree ends the walk.
+_UNDER = (
+    "WITH RECURSIVE under(id) AS (SELECT id FROM catalog_place WHERE id = %s UNION "
+    "SELECT p.id FROM catalog_place p JOIN under u ON p.parent_id = u.id) SELECT id FROM under"
+)
+
+
+class PlaceQuerySet(models.QuerySet["Place"]):
+    """Places, and what lies in them; one query at any depth on either database, usable as a subquery."""
+
+    def descendants(self, place: "Place", *, include_self: bool = False) -> Self:
+        """Everything that lies in the place, shelves and containers, at any depth."""
+        inside = self.filter(id__in=RawSQL(_UNDER, [place.pk]))  # noqa: S611 - our own text, the id is a parameter
+        return inside if include_self else inside.exclude(pk=place.pk)
+
+
 class Place(models.Model):
     """A site, room, rack or shelf; or a container that moves (trunk, crate, box, rail).
 
@@ -93,7 +111,7 @@ class Place(models.Model):
     last_seen_by = models.CharField(max_length=120, blank=True)
     note = models.CharField(max_length=300, blank=True)
 
-    objects = TreeQuerySet.as_manager()
+    objects = PlaceQuerySet.as_manager()
 
     class Meta:
         ordering = ["order", "code"]

@@ -1,0 +1,32 @@
+"""Everything that writes in this room, by the verb."""
+
+from catalog.storage.label_actions import bind_label, issue_label, make_blanks, replace_label
+from catalog.storage.missing_actions import mark_found, mark_missing
+from catalog.storage.move_actions import (
+    bring_back,
+    move_container,
+    move_piece,
+    receive_piece,
+    send_out,
+    set_home,
+    take_to_treatment,
+)
+from catalog.storage.place_actions import add_place, edit_place
+
+__all__ = [
+    "add_place",
+    "bind_label",
+    "bring_back",
+    "edit_place",
+    "issue_label",
+    "make_blanks",
+    "mark_found",
+    "mark_missing",
+    "move_container",
+    "move_piece",
+    "receive_piece",
+    "replace_label",
+    "send_out",
+    "set_home",
+    "take_to_treatment",
+]

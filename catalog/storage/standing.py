@@ -1,0 +1,174 @@
+"""What every move shares: who tells it, whether it is old news, which places are fit, and keeping it all together."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+from uuid import UUID
+
+from django.utils import timezone
+
+from catalog.access.models import User
+from catalog.care.models import Quarantine
+from catalog.core.checks import keep
+from catalog.core.clock import now
+from catalog.core.errors import Refused, WrongState
+from catalog.core.history import changed, record
+from catalog.pieces.models import Piece
+from catalog.storage import tree
+from catalog.storage.models import Move, Place, PlaceKind, Standing, State
+
+# Where a piece in quarantine may be: apart from the main store.
+APART = frozenset({PlaceKind.QUARANTINE, PlaceKind.FREEZER, PlaceKind.BENCH, PlaceKind.DOCK})
+
+
+@dataclass(frozen=True, slots=True)
+class Telling:
+    """Who tells a move, when it happened and why; `by_name` is who did it as written in an old list."""
+
+    by: User
+    reason: str = ""
+    happened: datetime | None = None
+    client_id: UUID | None = None
+    by_name: str = ""
+
+    @property
+    def when(self) -> datetime:
+        return self.happened or now()
+
+    @property
+    def who(self) -> str:
+        return self.by_name or str(self.by)
+
+    @property
+    def day(self) -> date:
+        return timezone.localdate(self.when)
+
+
+def standing_to_change(piece: Piece) -> Standing | None:
+    """The piece's standing, with the piece's row held until the transaction ends."""
+    Piece.objects.select_for_update(no_key=True).get(pk=piece.pk)
+    return Standing.objects.select_related("place", "home").filter(piece=piece).first()
+
+
+def container_to_change(container: Place) -> Place:
+    """The container as it is now, its row held until the transaction ends."""
+    return Place.objects.select_for_update(no_key=True).get(pk=container.pk)
+
+
+def sent_before(client_id: UUID | None, *, piece: Piece | None = None, container: Place | None = None) -> Move | None:
+    """The move that this client id already made. Raises Refused if it was of another thing."""
+    if client_id is None:
+        return None
+    move = Move.objects.filter(client_id=client_id).first()
+    if move is not None and (move.piece_id, move.container_id) != (getattr(piece, "pk", None), _pk(container)):
+        raise Refused("This scan was already kept for another thing: scan again.")
+    return move
+
+
+def refuse_unfit(to: Place, quarantined: list[str]) -> None:
+    """Raise WrongState if nothing may be put into `to`, or not what is in quarantine."""
+    steps = tree.path(to)
+    for step in steps:
+        if step.kind == PlaceKind.AWAY:
+            raise WrongState(f"{to.code} is away from the store: send the piece out with a loan instead.", field="to")
+        if step.state != State.IN_STORE:
+            raise WrongState(f"{step.code} is {step.state}: nothing can be put into it.", field="to")
+    if quarantined and not any(step.kind in APART for step in steps):
+        names = ", ".join(quarantined[:3]) + (f" and {len(quarantined) - 3} more" if len(quarantined) > 3 else "")
+        verb = "is" if len(quarantined) == 1 else "are"
+        raise WrongState(
+            f"{names} {verb} in quarantine: no place in the main store until released. "
+            "Choose the quarantine place, a freezer, a bench or the dock.",
+            field="to",
+        )
+
+
+def in_quarantine(*, piece: Piece | None = None, container: Place | None = None) -> list[str]:
+    """Numbers of what is in open quarantine: the piece, or whatever lies in the container."""
+    rows = Quarantine.objects.filter(released_on__isnull=True)
+    if container is not None:
+        rows = rows.filter(piece__standing__place__in=tree.under(container))
+    else:
+        rows = rows.filter(piece=piece)
+    return list(rows.order_by("piece__number").values_list("piece__number", flat=True))
+
+
+def keep_move(
+    telling: Telling,
+    from_place: Place | None,
+    to: Place | None,
+    *,
+    piece: Piece | None = None,
+    container: Place | None = None,
+) -> Move:
+    """Add the row of one move."""
+    move = Move(
+        piece=piece,
+        container=container,
+        from_place=from_place,
+        to_place=to,
+        happened=telling.when,
+        by=telling.by,
+        by_name=telling.who,
+        reason=telling.reason,
+        client_id=telling.client_id,
+    )
+    keep(move)
+    return move
+
+
+def stand(standing: Standing, telling: Telling, verb: str, place: Place | None, state: str) -> None:
+    """Set where a piece stands, with its sighting and its history line."""
+    before = {"place": standing.place, "state": standing.state}
+    standing.place, standing.state, standing.since = place, state, telling.when
+    saw(standing, telling)
+    keep(standing)
+    tell(telling, verb, standing.piece, before, {"place": place, "state": state})
+
+
+def saw(thing: Standing | Place, telling: Telling) -> None:
+    """A move is a sighting; an older one does not replace a newer one. The caller saves."""
+    if thing.last_seen is None or telling.day >= thing.last_seen:
+        thing.last_seen, thing.last_seen_by = telling.day, telling.who
+
+
+def tell(telling: Telling, verb: str, thing: Piece | Place, before: dict[str, Any], after: dict[str, Any]) -> None:
+    """One history line with what changed."""
+    old, new = changed(before, after)
+    record(
+        telling.by,
+        verb,
+        thing.subject,
+        before=old,
+        after=new,
+        reason=telling.reason,
+        happened=telling.happened,
+        client_id=telling.client_id,
+        by_name=telling.by_name,
+    )
+
+
+def is_old_news(telling: Telling, last_seen: date | None, state: str, since: datetime | None = None, **of: Any) -> bool:
+    """Whether a move that is told now happened before what is known already: then it only adds to the past."""
+    if telling.happened is None:
+        return False
+    if since is not None and telling.happened < since:
+        return True
+    if last_seen is not None and (telling.day < last_seen or (telling.day == last_seen and state == State.NOT_FOUND)):
+        return True
+    return Move.objects.filter(happened__gt=telling.happened, **of).exists()
+
+
+def keep_old_move(telling: Telling, to: Place | None, **of: Any) -> Move:
+    """A move from the past: the row and the line, and nothing of the present changes."""
+    earlier = Move.objects.filter(happened__lte=telling.when, **of).select_related("to_place").first()
+    from_place = earlier.to_place if earlier else None
+    move = keep_move(telling, from_place, to, **of)
+    thing = of.get("piece") or of["container"]
+    field = "place" if isinstance(thing, Piece) else "parent"
+    tell(telling, "moved", thing, {field: from_place}, {field: to})
+    return move
+
+
+def _pk(place: Place | None) -> int | None:
+    return None if place is None else place.pk
