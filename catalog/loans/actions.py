@@ -1,4 +1,4 @@
-"""The door to the room's writes: calls and performers, holds."""
+"""The door to the room's writes: calls and performers, holds, loans out, on set and home."""
 
 from catalog.loans.call_actions import (
     add_wearer,
@@ -10,17 +10,43 @@ from catalog.loans.call_actions import (
     take_call,
 )
 from catalog.loans.hold_actions import firm_up, hold, lapse_pencils, release_hold
+from catalog.loans.home_actions import (
+    close_loan,
+    mark_not_back,
+    part_came_home,
+    put_away,
+    release_line,
+    return_piece,
+)
+from catalog.loans.loan_actions import call_off_loan, pull_piece, put_back, send_loan, start_loan
+from catalog.loans.set_actions import give_to, sign_in_piece, sign_out_piece
+from catalog.loans.take_over_actions import take_over_loan
 
 __all__ = [
     "add_wearer",
+    "call_off_loan",
     "close_call",
+    "close_loan",
     "edit_call",
     "edit_wearer",
     "firm_up",
+    "give_to",
     "hold",
     "lapse_pencils",
+    "mark_not_back",
+    "part_came_home",
+    "pull_piece",
+    "put_away",
+    "put_back",
     "release_hold",
+    "release_line",
     "remove_wearer",
+    "return_piece",
+    "send_loan",
     "set_need",
+    "sign_in_piece",
+    "sign_out_piece",
+    "start_loan",
     "take_call",
+    "take_over_loan",
 ]

@@ -10,6 +10,7 @@ from django.db.models import ProtectedError
 
 from catalog.access.models import User
 from catalog.access.permissions import Ability, require
+from catalog.core.checks import keep
 from catalog.core.errors import Refused, WrongState
 from catalog.core.history import record
 from catalog.loans.models import Call, CallNeed, Loan, Wearer, WearerDay
@@ -68,7 +69,7 @@ def take_call(
     wet_or_dusty: bool = False,
     note: str = "",
 ) -> Call:
-    """Store what a production asks for. Nothing is held by it. Raises ValidationError for dates out of order."""
+    """Store what a production asks for. Nothing is held by it. Raises WrongValues for dates out of order."""
     require(by, Ability.CALL)
     call = Call(
         reference=check_reference(reference),
@@ -91,8 +92,7 @@ def take_call(
         note=note.strip(),
     )
     _only_own_look(call)
-    call.full_clean()
-    call.save()
+    keep(call)
     record(by, "took the call", call.subject, after={"reference": call.reference, **_facts(call)})
     return call
 
@@ -109,8 +109,7 @@ def edit_call(*, by: User, call: Call, **changes: Any) -> Call:
     for field, value in changes.items():
         setattr(call, field, value)
     _only_own_look(call)
-    call.full_clean()
-    call.save()
+    keep(call)
     changed = {key: value for key, value in _facts(call).items() if value != before[key]}
     if changed:
         record(by, "changed the call", call.subject, before={key: before[key] for key in changed}, after=changed)
@@ -137,15 +136,9 @@ def set_need(*, by: User, call: Call, role: Role, count: int) -> CallNeed | None
     else:
         need = need or CallNeed(call=call, role=role)
         need.count = count
-        need.full_clean()
-        need.save()
-    record(
-        by,
-        "asked for",
-        call.subject,
-        before={"role": role.name, "count": was},
-        after={"role": role.name, "count": count},
-    )
+        keep(need)
+    line = {"role": role.name, "count": count}
+    record(by, "asked for", call.subject, before=line | {"count": was}, after=line)
     return need
 
 
@@ -157,8 +150,7 @@ def add_wearer(
     require(by, Ability.CALL)
     _must_be_open(call)
     wearer = Wearer(call=call, number=number.strip(), name=name.strip(), minor=minor)
-    wearer.full_clean()
-    wearer.save()
+    keep(wearer)
     free = _write_days(wearer, whole_days(call) if days is None else days)
     record(by, "listed a performer", call.subject, after={"performer": wearer.number, "days": free})
     return wearer
@@ -180,8 +172,7 @@ def edit_wearer(
         wearer.name = name.strip()
     if minor is not None:
         wearer.minor = minor
-    wearer.full_clean()
-    wearer.save()
+    keep(wearer)
     after: dict[str, Any] = {"performer": wearer.number}
     if days is not None:
         wearer.free_days.all().delete()
@@ -212,8 +203,7 @@ def close_call(*, by: User, call: Call) -> Call:
     if still:
         raise WrongState(f"The call cannot close: {', '.join(still)} is not closed yet.")
     call.state = Call.State.CLOSED
-    call.full_clean()
-    call.save()
+    keep(call)
     record(by, "closed the call", call.subject, before={"state": "open"}, after={"state": "closed"})
     return call
 

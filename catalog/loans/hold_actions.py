@@ -9,6 +9,7 @@ from django.db.models import Q
 from catalog.access.models import User
 from catalog.access.permissions import Ability, require
 from catalog.core import clock, house
+from catalog.core.checks import keep
 from catalog.core.errors import AlreadyHeld, Refused, WrongState
 from catalog.core.history import record
 from catalog.loans import queries
@@ -67,8 +68,7 @@ def hold(
     )
     with _first_come(chosen, new), transaction.atomic():
         lapse_pencils(clock.today())
-        new.full_clean()
-        new.save()
+        keep(new)
         HoldPiece.objects.bulk_create(HoldPiece(hold=new, piece=piece) for piece in chosen)
         if firm:
             _write_days(new, chosen)
@@ -89,8 +89,7 @@ def firm_up(*, by: User, hold: Hold, confirmed_by: str) -> Hold:
             raise WrongState(f"{mine} is firm already.")
         _must_live(mine)
         mine.strength, mine.confirmed_by, mine.lapses_on = Hold.Strength.FIRM, confirmed_by.strip(), None
-        mine.full_clean()
-        mine.save()
+        keep(mine)
         _write_days(mine, chosen)
         _tell(by, mine, "made firm", chosen)
     hold.refresh_from_db()
@@ -146,8 +145,7 @@ def let_go(*, by: User | None, hold: Hold, rows: Sequence[HoldPiece], reason: st
         )
     if not hold.pieces.filter(released_on=None).exists():
         hold.state = Hold.State.RELEASED
-        hold.full_clean()
-        hold.save()
+        keep(hold)
     numbers = [row.piece.number for row in rows]
     record(
         by, "released", hold.subject, after={"pieces": numbers, "ends": day, "state": hold.state}, reason=reason.strip()
@@ -172,12 +170,11 @@ def add_to_hold(*, by: User, hold: Hold, piece: Piece, from_day: date) -> None:
 
 @transaction.atomic
 def lapse_pencils(today: date) -> list[Hold]:
-    """Write down which pencils have lapsed by `today`. Reading never waits for it: a pencil past its day counts as gone."""
+    """Write down which pencils have lapsed by `today`. Readers need not wait: a pencil past its day counts as gone."""
     gone = list(Hold.objects.filter(Q(lapses_on__lte=today), strength="pencil", state=Hold.State.ACTIVE))
     for pencil in gone:
         pencil.state = Hold.State.LAPSED
-        pencil.full_clean()
-        pencil.save()
+        keep(pencil)
         record(None, "lapsed", pencil.subject, before={"state": "active"}, after={"state": "lapsed"})
     return gone
 

@@ -4,12 +4,11 @@ from datetime import date, timedelta
 
 import pytest
 import time_machine
-from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from catalog.core.errors import AlreadyHeld, NotAllowed, Refused, WrongState
+from catalog.core.errors import AlreadyHeld, NotAllowed, Refused, WrongState, WrongValues
 from catalog.core.history import lines_of
 from catalog.loans import actions, queries
 from catalog.loans.models import Hold, HoldDay, HoldPiece
@@ -126,10 +125,10 @@ def test_what_makes_no_sense_is_refused(cast: Cast, stage: Stage, change: dict[s
 
 
 def test_a_firm_hold_needs_a_name(cast: Cast, stage: Stage) -> None:
-    with pytest.raises(ValidationError, match="needs the name of who authorised it"):
+    with pytest.raises(WrongValues, match="needs the name of who authorised it"):
         firm(cast, "A-1", [stage.coat], DAY, DAY, confirmed_by=" ")
-    with pytest.raises(ValidationError, match="There is a hold of this reference"):
-        firm(cast, "A-1", [stage.coat], DAY, DAY)
+    firm(cast, "A-1", [stage.coat], DAY, DAY)
+    with pytest.raises(WrongValues, match="There is a hold of this reference"):
         firm(cast, "a-1", [stage.coats[1]], DAY, DAY)
 
 

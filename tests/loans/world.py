@@ -5,8 +5,10 @@ from datetime import date
 
 from catalog.access.models import User
 from catalog.loans import actions
-from catalog.loans.models import Call
-from catalog.pieces.models import Piece, Production, Role, Slot
+from catalog.loans.models import Call, Hold
+from catalog.pieces.models import Part, Piece, Production, Role, Slot
+from catalog.storage import actions as storage
+from catalog.storage.models import Place
 
 FIRST, LAST = date(2031, 6, 10), date(2031, 6, 12)
 
@@ -58,3 +60,37 @@ def make_call(by: User, stage: Stage, **changes: object) -> Call:
         "received_on": date(2031, 5, 1),
     }
     return actions.take_call(by=by, **(facts | changes))  # type: ignore[arg-type]
+
+
+@dataclass(frozen=True, slots=True)
+class Store:
+    """Two shelves in walking order, a quarantine bay and a trunk."""
+
+    low: Place
+    high: Place
+    trunk: Place
+    quarantine: Place
+
+
+def make_store(by: User, stage: Stage) -> Store:
+    """The coats hang on the high shelf, the boots lie in the trunk on the low one; each boot is two halves."""
+    room = storage.add_place(by=by, code="R1", name="Long room", kind="room")
+    low = storage.add_place(by=by, code="R1-A", name="low bay", kind="bay", parent=room, order=2)
+    high = storage.add_place(by=by, code="R1-B", name="high bay", kind="bay", parent=room, order=1, needs_steps=True)
+    trunk = storage.add_place(by=by, code="TR-1", name="boot trunk", kind="trunk", parent=low, home=low)
+    quarantine = storage.add_place(by=by, code="QU", name="cold room", kind="quarantine")
+    for piece in stage.coats:
+        storage.receive_piece(by=by, piece=piece, home=high)
+    for piece in stage.boots:
+        storage.receive_piece(by=by, piece=piece, home=trunk)
+        for letter, side in (("L", "left"), ("R", "right")):
+            Part.objects.create(piece=piece, letter=letter, name=f"{side} boot", side=side)
+    return Store(low, high, trunk, quarantine)
+
+
+def make_firm(by: User, pieces: list[Piece], call: Call | None = None, reference: str = "JOB-1") -> Hold:
+    """A firm hold over the days of the stage's call."""
+    return actions.hold(
+        by=by, reference=reference, for_whom="Pick-up unit", pieces=pieces, use_from=date(2031, 6, 8),
+        use_to=date(2031, 6, 14), strength="firm", confirmed_by="A. Producer", call=call,
+    )  # fmt: skip

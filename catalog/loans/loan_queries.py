@@ -1,0 +1,263 @@
+"""Reads about loans under way: the pull list as one walks, what a scan is, what is still open."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+from django.db.models import Count, Q, QuerySet
+
+from catalog.care.models import Alteration, Quarantine, WearDecision
+from catalog.core import house
+from catalog.core.codes import CodeError, looks_like_code, read_code
+from catalog.core.errors import Refused
+from catalog.loans import queries
+from catalog.loans.models import Loan, LoanLine, PartReturn, Wearer
+from catalog.pieces.models import Piece
+from catalog.pieces.queries import piece_by_number
+from catalog.storage import tree
+from catalog.storage.calc.walking import Step, WalkingKey, natural_key, walking_key
+from catalog.storage.models import Label, Place, PlaceKind, Standing, State
+
+_S = LoanLine.State
+OPEN = (_S.TO_PULL, *queries.AWAY)
+
+
+@dataclass(frozen=True, slots=True)
+class Whereabouts:
+    """Where a piece is to be fetched: words for the page, and marks for the hands."""
+
+    words: str
+    state: str
+    key: WalkingKey
+    needs_steps: bool
+    fixed: str = ""
+
+
+@dataclass(slots=True)
+class PullRow:
+    """A line of the pull list with what one must know at the shelf."""
+
+    line: LoanLine
+    where: Whereabouts
+    two_people: bool
+    parts: list[str] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class PerformerRow:
+    """A performer's pieces: how many are out, in, and what they are."""
+
+    wearer: Wearer | None
+    lines: list[LoanLine]
+    minutes: dict[int, int] = field(default_factory=dict)
+
+    @property
+    def on_set(self) -> int:
+        """How many pieces the performer has now."""
+        return sum(line.state == _S.ON_SET for line in self.lines)
+
+
+def whereabouts(piece_ids: Iterable[int]) -> dict[int, Whereabouts]:
+    """Where each piece stands, for walking there; three queries for up to 500 places."""
+    standings = list(Standing.objects.select_related("place").filter(piece_id__in=list(piece_ids)))
+    paths = tree.paths(standing.place_id for standing in standings if standing.place_id)
+    return {standing.piece_id: _whereabouts(standing, paths) for standing in standings}
+
+
+def walking_steps(pieces: Sequence[Piece]) -> dict[int, int]:
+    """Piece id to its number in walking order; what has no place comes last, by number."""
+    where = whereabouts(piece.pk for piece in pieces)
+
+    def key(piece: Piece) -> tuple[bool, WalkingKey, tuple[object, ...]]:
+        spot = where.get(piece.pk)
+        return (spot is None or not spot.key, spot.key if spot else (), natural_key(piece.number))
+
+    return {piece.pk: n for n, piece in enumerate(sorted(pieces, key=key), 1)}
+
+
+def scanned_piece(text: str, *, stranger: str = "") -> Piece:
+    """The piece of a scanned label or a typed number. Raises Refused with a plain sentence when there is none."""
+    text = text.strip()
+    if not text:
+        raise Refused("Scan a label or type a piece number.", field="code")
+    piece = piece_by_number(text)
+    if piece is not None:
+        return piece
+    last = text.rstrip("/").rsplit("/", 1)[-1]
+    if looks_like_code(last):
+        try:
+            code = read_code(last)
+        except CodeError as wrong:
+            raise Refused(str(wrong), field="code") from wrong
+        label = Label.objects.select_related("piece", "place").filter(code=code).first()
+        if label is not None and label.piece is not None:
+            return label.piece
+        if label is not None and label.place is not None:
+            raise Refused(f"That is the label of {label.place.code}, a place: scan the piece.", field="code")
+        if label is not None:
+            raise Refused(f"The label {code} is not bound to a piece yet. {stranger}".strip(), field="code")
+    raise Refused(f"No piece of ours has the code “{last[:40]}”. {stranger}".strip(), field="code")
+
+
+def wrong_piece_sentence(loan: Loan, piece: Piece) -> str:
+    """What the piece in hand is, and which ones the list asks for instead, with where they lie."""
+    wanted = loan.lines.filter(state=_S.TO_PULL).select_related("piece").order_by("order")
+    like = list(wanted.filter(piece__role=piece.role_id, piece__slot=piece.slot_id)[:3]) if piece.slot_id else []
+    like = like or list(wanted.filter(piece__kind=piece.kind)[:3])
+    if not like:
+        return (
+            f"This is {piece.number}, {piece.name}. It is not on the list, and no {piece.get_kind_display()} is open."
+        )
+    where = whereabouts(line.piece_id for line in like)
+    asked = [
+        f"{line.piece.number}, {where[line.piece_id].words}" if line.piece_id in where else line.piece.number
+        for line in like
+    ]
+    return f"This is {piece.number}, {piece.name}. The list asks for {' or '.join(asked)}."
+
+
+def not_on_list_sentence(loan: Loan, piece: Piece) -> str:
+    """What to do with a thing that came home with a loan it did not leave with."""
+    other = LoanLine.objects.select_related("loan").filter(piece=piece, state__in=queries.AWAY).first()
+    if other is not None:
+        return (
+            f"This is {piece.number}, {piece.name}. It is not on {loan}; it is out on {other.loan} "
+            f"to {other.loan.to_whom}: return it there."
+        )
+    return (
+        f"This is {piece.number}, {piece.name}. It is not on {loan} and no loan has it: "
+        "set it apart and move it to its place."
+    )
+
+
+def quarantine_place() -> Place | None:
+    """The house's first quarantine place."""
+    return Place.objects.filter(kind=PlaceKind.QUARANTINE).order_by("order", "code").first()
+
+
+def open_sentence(loan: Loan) -> str:
+    """What keeps the loan from closing, in one sentence without a full stop; empty when nothing does."""
+    rows = loan.lines.filter(state__in=OPEN).values_list("piece__number", "state").order_by("order")
+    by_state: dict[str, list[str]] = {}
+    for number, state in rows:
+        by_state.setdefault(state, []).append(number)
+    return "; ".join(f"{_some(numbers)} {_is(numbers)} {_S(state).label}" for state, numbers in by_state.items())
+
+
+def loans() -> "QuerySet[Loan]":
+    """All loans, newest first, with how many lines each has, are out, are home."""
+    home = (_S.QUARANTINED, _S.BACK, _S.PUT_AWAY)
+    return Loan.objects.select_related("call", "hold").annotate(
+        lines_n=Count("lines", filter=~Q(lines__state=_S.LEFT_BEHIND)),
+        open_n=Count("lines", filter=Q(lines__state__in=OPEN)),
+        pulled_n=Count("lines", filter=Q(lines__state=_S.PULLED)),
+        away_n=Count("lines", filter=Q(lines__state__in=(_S.OUT, _S.ON_SET))),
+        home_n=Count("lines", filter=Q(lines__state__in=home)),
+    )
+
+
+def lines_of(loan: Loan) -> list[LoanLine]:
+    """The loan's lines in walking order."""
+    rows = loan.lines.select_related("piece", "wearer", "substitute_for").order_by("order", "piece__number")
+    return list(rows)
+
+
+def pull_list(loan: Loan) -> list[PullRow]:
+    """The lines to pull and pulled, as one walks. The number of queries does not grow with the list."""
+    lines = [line for line in lines_of(loan) if line.state in {_S.TO_PULL, _S.PULLED}]
+    where = whereabouts(line.piece_id for line in lines)
+    limit = int(house.value("lift.one_person_g"))
+    parts: dict[int, list[str]] = {}
+    from_lines = Piece.objects.filter(pk__in=[line.piece_id for line in lines], parts__missing_since=None)
+    for piece_id, letter, name in from_lines.values_list("pk", "parts__letter", "parts__name"):
+        if letter:
+            parts.setdefault(piece_id, []).append(f"{letter} {name}")
+    nowhere = Whereabouts("no place recorded", "not received", (), False)
+    return [
+        PullRow(
+            line,
+            where.get(line.piece_id, nowhere),
+            (line.piece.weight_g or 0) > limit,
+            sorted(parts.get(line.piece_id, [])),
+        )
+        for line in lines
+    ]
+
+
+def performers(loan: Loan) -> list[PerformerRow]:
+    """One row a performer of the call, and one for what is nobody's; minute limits of limited pieces beside."""
+    out = [line for line in lines_of(loan) if line.state in {_S.OUT, _S.ON_SET}]
+    decided = WearDecision.objects.filter(piece_id__in=[line.piece_id for line in out], current=True)
+    limits = {piece: minutes for piece, minutes in decided.values_list("piece_id", "minutes_limit") if minutes}
+    wearers: list[Wearer | None] = [*(loan.call.wearers.order_by("number") if loan.call else ()), None]
+    by_wearer: dict[int | None, list[LoanLine]] = {}
+    for line in out:
+        by_wearer.setdefault(line.wearer_id, []).append(line)
+    rows = [PerformerRow(one, by_wearer.get(one.pk if one else None, []), limits) for one in wearers]
+    return [row for row in rows if row.wearer or row.lines]
+
+
+@dataclass(frozen=True, slots=True)
+class HomeRow:
+    """A line that is back, and what stands between it and its shelf."""
+
+    line: LoanLine
+    due_on: date | None
+    in_quarantine: bool
+    altered: str
+    home: Place | None
+    missing_parts: list[PartReturn]
+
+    def ready(self, today: date) -> bool:
+        """Whether its quarantine may end today."""
+        return not self.altered and (not self.in_quarantine or self.due_on is None or self.due_on <= today)
+
+
+def coming_home(loan: Loan) -> list[HomeRow]:
+    """What is back and not put away yet; a fixed number of queries."""
+    lines = [line for line in lines_of(loan) if line.state in {_S.QUARANTINED, _S.BACK}]
+    ids = [line.piece_id for line in lines]
+    apart = dict(Quarantine.objects.filter(piece_id__in=ids, released_on=None).values_list("piece_id", "due_on"))
+    altered = dict(Alteration.objects.filter(piece_id__in=ids, undone_on=None).values_list("piece_id", "what"))
+    homes = {row.piece_id: row.home for row in Standing.objects.select_related("home").filter(piece_id__in=ids)}
+    missing: dict[int, list[PartReturn]] = {}
+    for row in PartReturn.objects.select_related("part").filter(line__in=[line.pk for line in lines], back=False):
+        missing.setdefault(row.line_id, []).append(row)
+    return [
+        HomeRow(
+            line,
+            apart.get(line.piece_id),
+            line.piece_id in apart,
+            altered.get(line.piece_id, ""),
+            homes.get(line.piece_id),
+            missing.get(line.pk, []),
+        )
+        for line in lines
+    ]
+
+
+def _whereabouts(standing: Standing, paths: dict[int, list[Place]]) -> Whereabouts:
+    path = paths.get(standing.place_id or 0, [])
+    if not path:
+        return Whereabouts("place not known", standing.state, (), False)
+    fixed = [place for place in path if not place.is_container]
+    boxes = [place for place in path if place.is_container]
+    words = ", ".join([*(f"in {box.code}" for box in reversed(boxes)), *(f"at {place.code}" for place in fixed[-1:])])
+    if standing.state != State.IN_STORE:
+        words = f"{standing.state}, last {words}"
+    return Whereabouts(
+        words,
+        standing.state,
+        walking_key(Step(place.order, place.code) for place in path),
+        any(place.needs_steps for place in path),
+        fixed[-1].code if fixed else "",
+    )
+
+
+def _some(numbers: Sequence[str]) -> str:
+    more = f" and {len(numbers) - 3} more" if len(numbers) > 3 else ""
+    return ", ".join(numbers[:3]) + more
+
+
+def _is(numbers: Sequence[str]) -> str:
+    return "is" if len(numbers) == 1 else "are"
