@@ -13,6 +13,7 @@ WIDTH = 820
 ROW = 34
 HEAD = 40
 KINDS = {"firm": "firm hold", "pencil": "pencil hold", "buffer": "kept free", "out": "out"}
+SIGNS = {"firm": "Filled", "pencil": "Dashed", "buffer": "Hatched", "out": "Grey"}
 
 
 @register.inclusion_tag("catalog/_parts/days.html")
@@ -39,7 +40,11 @@ def day_bars(
         "left": LEFT,
         "first": first,
         "last": last,
-        "key": sorted({band["kind"] for row in drawn for band in row["bands"]}, key=list(KINDS).index),
+        "key": [
+            {"sign": SIGNS[kind], "word": KINDS[kind]}
+            for kind in KINDS
+            if any(band["kind"] == kind for row in drawn for band in row["bands"])
+        ],
     }
 
 

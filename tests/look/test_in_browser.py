@@ -33,8 +33,8 @@ def opened(new_context: Callable[..., Any]) -> Iterator[Opener]:
         else:
             route.fulfill(status=404, body="")
 
-    def open_page(width: int, scheme: str = "light", height: int = 844) -> Any:
-        page = new_context(viewport={"width": width, "height": height}, color_scheme=scheme).new_page()
+    def open_page(width: int, scheme: str = "light", **more: Any) -> Any:
+        page = new_context(viewport={"width": width, "height": 844}, color_scheme=scheme, **more).new_page()
         page.on("console", lambda line: complaints.append(line.text) if line.type in {"error", "warning"} else None)
         page.on("pageerror", lambda error: complaints.append(str(error)))
         page.route("http://look.test/**", answer)
@@ -176,6 +176,27 @@ def test_a_fast_scanner_loses_nothing(opened: Opener) -> None:
     assert [body.split("code=")[1].split("&")[0] for body in got] == [f"P{number:05d}X" for number in range(20)]
     assert page.evaluate("document.activeElement.id") == "id_code"
     assert page.locator("#read").inner_text() == "read"
+
+
+def test_a_person_who_tabs_goes_on_to_the_button(opened: Opener) -> None:
+    page = opened(1280)
+    page.locator("#id_code").focus()
+    page.keyboard.type("P00001X", delay=150)
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.textContent") == "Open"
+    assert page.locator("#id_code").input_value() == "P00001X"
+
+
+def test_a_phone_with_a_scanner_keeps_its_keyboard_away(opened: Opener) -> None:
+    page = opened(390, has_touch=True, is_mobile=True)
+    field = page.locator("#id_code")
+    assert field.get_attribute("inputmode") == "text"
+    page.get_by_role("button", name="I use a scanner").click()
+    assert field.get_attribute("inputmode") == "none"
+    page.reload()
+    assert field.get_attribute("inputmode") == "none", "the choice is kept on this phone"
+    page.get_by_role("button", name="Type a code instead").click()
+    assert field.get_attribute("inputmode") == "text"
 
 
 def test_before_and_after_work_by_buttons_and_by_slider(opened: Opener) -> None:

@@ -1,6 +1,31 @@
 // The scan field. A scanner is a keyboard that ends in Enter or Tab; the field keeps the focus and loses no scan.
 // Without this script the form posts as any other.
-const QUICK_MS = 60; // A person cannot type a whole code with gaps this short; used only to know a scanner's Tab.
+const QUICK_MS = 90; // A person does not type a code with gaps this short; used only to know a scanner's Tab.
+
+const KEPT = "wrapkeep.scanner";
+
+// On a phone with a scanner the screen's keyboard is in the way: one button puts it away and brings it back.
+function offerScanner(form, field) {
+  if (!window.matchMedia("(pointer: coarse)").matches) return;
+  const button = document.createElement("button");
+  button.type = "button";
+  button.className = "link";
+  const show = (scanner) => {
+    field.inputMode = scanner ? "none" : "text";
+    button.textContent = scanner ? "Type a code instead" : "I use a scanner";
+  };
+  show(window.localStorage.getItem(KEPT) === "yes");
+  button.addEventListener("click", () => {
+    const scanner = field.inputMode !== "none";
+    window.localStorage.setItem(KEPT, scanner ? "yes" : "no");
+    show(scanner);
+    field.focus();
+  });
+  form.append(button);
+}
+
+// The middle gap, so that one hiccup of a busy phone does not send the focus away.
+const quick = (gaps) => gaps.length >= 4 && [...gaps].sort((a, b) => a - b)[gaps.length >> 1] < QUICK_MS;
 
 function setUp(form) {
   const field = form.querySelector("input[type=text]");
@@ -28,6 +53,8 @@ function setUp(form) {
     }
   };
 
+  offerScanner(form, field);
+
   form.addEventListener("submit", (event) => {
     if (!form.dataset.scanQueue || !window.htmx) return;
     event.preventDefault();
@@ -41,7 +68,7 @@ function setUp(form) {
 
   field.addEventListener("keydown", (event) => {
     const now = event.timeStamp;
-    if (event.key === "Tab" && !event.shiftKey && gaps.length >= 4 && Math.max(...gaps) < QUICK_MS) {
+    if (event.key === "Tab" && !event.shiftKey && field.value && quick(gaps)) {
       event.preventDefault();
       form.requestSubmit();
       return;
