@@ -112,7 +112,7 @@ def add_band(*, by: User, slot: Slot | None = None, kind: str = "", **facts: Any
         by,
         "ease band set",
         HOUSE,
-        after={"band": str(band), "slot": where, "min_ease_mm": band.min_ease, "max_ease_mm": band.max_ease},
+        after={"slot": where, "band": str(band), "min_ease": band.min_ease, "max_ease": band.max_ease},
     )
     return band
 

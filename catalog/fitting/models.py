@@ -15,7 +15,7 @@ __all__ = ["EaseBand", "Exclusion", "ExclusionRule", "MakeOrder", "Plan", "PlanL
 
 # Reading or deleting a sheet is told; what stands in it never is.
 history.allow("call", ["sheet_layer", "sheets", "locked", "dressed", "made"])
-history.allow("house", ["band", "slot", "min_ease", "max_ease", "exclusion_rule", "setting", "value"])
+history.allow("house", ["band", "slot", "min_ease", "max_ease", "scale", "exclusion_rule", "setting", "value"])
 
 
 class SizeSheetLayer(models.TextChoices):
@@ -112,10 +112,10 @@ class ExclusionRule(models.Model):
 
     code = models.CharField(max_length=40, unique=True)
     words = models.CharField(max_length=80)
-    materials = models.JSONField(default=list, help_text="Names of materials ruled out.")
-    hazards = models.JSONField(default=list, help_text="Hazard words that rule a piece out.")
-    kinds = models.JSONField(default=list, help_text="Kinds ruled out whatever they are made of.")
-    spared_kinds = models.JSONField(default=list, help_text="Kinds that the materials do not rule out.")
+    materials = models.JSONField(default=list, blank=True, help_text="Names of materials ruled out.")
+    hazards = models.JSONField(default=list, blank=True, help_text="Hazard words that rule a piece out.")
+    kinds = models.JSONField(default=list, blank=True, help_text="Kinds ruled out whatever they are made of.")
+    spared_kinds = models.JSONField(default=list, blank=True, help_text="Kinds that the materials do not rule out.")
 
     class Meta:
         ordering = ["code"]

@@ -277,7 +277,7 @@ class PartReturn(models.Model):
 
     line = models.ForeignKey(LoanLine, on_delete=models.PROTECT, related_name="parts")
     part = models.ForeignKey(Part, on_delete=models.PROTECT, related_name="+")
-    back = models.BooleanField(null=True, help_text="Unknown until counted.")
+    back = models.BooleanField(null=True, blank=True, help_text="Unknown until counted.")
     counted_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:

@@ -46,7 +46,7 @@ class RuleRow(models.Model):
     verdict = models.CharField(max_length=12, choices=Outcome.choices)
     reason = models.CharField(max_length=600)
     condition = models.CharField(max_length=900, blank=True)
-    papers = models.JSONField(default=list)
+    papers = models.JSONField(default=list, blank=True)
     source = models.CharField(max_length=600)
     edition = models.CharField(max_length=300, blank=True)
     jurisdiction = models.CharField(max_length=200, blank=True)
