@@ -2,12 +2,15 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from typing import Any
+from typing import Any, cast
 
-from catalog.care.calc.hazards import resolved_hazards
+from django.db.models import Q, QuerySet
+
+from catalog.care.calc.cautions import LOCAL_RULES, cautions_for, hazard_name, waiting_for_a_test
+from catalog.care.calc.hazards import implied_hazards, resolved_hazards
 from catalog.care.calc.wear import Decision, WearState, wear_of
-from catalog.care.models import BatteryPack, HazardFinding, WearDecision
-from catalog.pieces.models import Piece
+from catalog.care.models import BatteryPack, HazardFinding, Treatment, WearDecision
+from catalog.pieces.models import Material, Piece
 from catalog.pieces.queries import made_year
 
 
@@ -39,7 +42,7 @@ def wear_state(pieces: Iterable[Piece]) -> dict[int, WearState]:
 
 def wear_blockers(piece: Piece) -> tuple[str, ...]:
     """Sentences that say why one piece may not be worn; empty when it may, now, with limits or after its repair."""
-    return wear_state([piece])[piece.pk].blockers
+    return wear_state([piece])[piece.pk].why
 
 
 def materials_of(piece_ids: Iterable[int]) -> Mapping[int, list[str]]:
@@ -61,7 +64,7 @@ def findings_of(piece_ids: Iterable[int]) -> Mapping[int, list[tuple[str, str]]]
 
 
 def _decisions(piece_ids: list[int]) -> Mapping[int, Decision]:
-    rows: Iterable[dict[str, Any]] = WearDecision.objects.filter(piece__in=piece_ids, current=True).values(
+    rows = WearDecision.objects.filter(piece__in=piece_ids, current=True).values(
         "piece_id",
         "decision",
         "limits",
@@ -71,4 +74,83 @@ def _decisions(piece_ids: list[int]) -> Mapping[int, Decision]:
         "repair_days",
         "repair_day_kind",
     )
-    return {row["piece_id"]: Decision(**{key: row[key] for key in row if key != "piece_id"}) for row in rows}
+    return {row.pop("piece_id"): Decision(**row) for row in cast("Iterable[dict[str, Any]]", rows)}
+
+
+def hazards_of(piece: Piece) -> dict[str, str]:
+    """Every hazard of one piece with its state: what its materials imply, and what was found, which counts more."""
+    return resolved_hazards(
+        materials_of([piece.pk]).get(piece.pk, ()),
+        findings_of([piece.pk]).get(piece.pk, ()),
+        kind=piece.kind,
+        made_year=made_year(piece),
+    )
+
+
+def care_facts(piece: Piece) -> dict[str, Any]:
+    """The sections of the piece's page about its care, for the parts `_condition`, `_hazards` and `_work`.
+
+    Keys: piece, wear (WearState), decision (row or None), report (row with marks, or None), hazards (code, name, state,
+    tone, note, source), cautions, packs, treatments (not done), quarantine (open, or None), alterations (not undone).
+    """
+    packs = list(piece.packs.filter(removed_on__isnull=True))
+    states = hazards_of(piece)
+    damaged = any(pack.state == BatteryPack.State.DAMAGED for pack in packs)
+    return {
+        "piece": piece,
+        "wear": wear_state([piece])[piece.pk],
+        "decision": piece.wear_decisions.filter(current=True).first(),
+        "report": piece.reports.select_related("reported_by").prefetch_related("marks").first(),
+        "hazards": _hazard_rows(piece, states),
+        "cautions": cautions_for(states, damaged_pack=damaged),
+        "local_rules": LOCAL_RULES,
+        "packs": packs,
+        "treatments": list(piece.treatments.exclude(state=Treatment.State.DONE)),
+        "quarantine": piece.quarantines.filter(released_on__isnull=True).first(),
+        "alterations": list(piece.alterations.filter(undone_on__isnull=True)),
+    }
+
+
+_TONES = {"cleared": "good", "confirmed": "bad", "suspected": "care", "untested": "unknown"}
+
+
+def _hazard_rows(piece: Piece, states: Mapping[str, str]) -> list[dict[str, str]]:
+    found = {row.hazard: row for row in piece.hazards.filter(current=True)}
+    names = materials_of([piece.pk]).get(piece.pk, ())
+    implied = implied_hazards(names, kind=piece.kind, made_year=made_year(piece))
+    rows = []
+    for code, state in states.items():
+        row = found.get(code)
+        source = f"{row.found_by_name}, {row.found_on:%-d %b %Y}" if row else implied[code].because
+        rows.append(
+            {
+                "code": code,
+                "name": hazard_name(code),
+                "state": state,
+                "tone": _TONES[state],
+                "note": row.note if row else "",
+                "source": source,
+            }
+        )
+    return sorted(rows, key=lambda row: (row["state"] == "cleared", row["name"]))
+
+
+def untested_pieces(pieces: QuerySet[Piece]) -> list[tuple[Piece, tuple[str, ...]]]:
+    """Of these pieces, those that wait for a test, each with the names of what is open; a fixed number of queries.
+
+    What a material merely implies counts as well as what somebody noted: nobody has looked is no reason to forget it.
+    """
+    noted = HazardFinding.objects.filter(current=True, state__in=["untested", "suspected"]).values("piece")
+    names = Material.objects.values_list("name", flat=True)
+    telling = [name for name in names if waiting_for_a_test({c: i.state for c, i in implied_hazards([name]).items()})]
+    rows = list(pieces.filter(Q(pk__in=noted) | Q(materials__name__in=telling)).distinct().select_related("production"))
+    ids = [piece.pk for piece in rows]
+    materials, findings = materials_of(ids), findings_of(ids)
+    waiting = []
+    for piece in rows:
+        states = resolved_hazards(
+            materials.get(piece.pk, ()), findings.get(piece.pk, ()), kind=piece.kind, made_year=made_year(piece)
+        )
+        if codes := waiting_for_a_test(states):
+            waiting.append((piece, tuple(hazard_name(code) for code in codes)))
+    return waiting

@@ -1,4 +1,18 @@
-from django.urls import URLPattern
+from django.urls import path
+
+from catalog.care import views, work_views
 
 app_name = "care"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("treatments/", views.treatments, name="treatments"),
+    path("untested/", views.untested, name="untested"),
+    path("<str:number>/report/", views.report, name="report"),
+    path("<str:number>/wear/", views.decide, name="decide"),
+    path("<str:number>/hazard/", views.hazard, name="hazard"),
+    path("<str:number>/pack/", views.pack, name="pack"),
+    path("<str:number>/treatment/", work_views.treatment, name="treatment"),
+    path("<str:number>/treatment/<int:treatment_id>/", views.move_treatment, name="move_treatment"),
+    path("<str:number>/quarantine/", work_views.quarantine, name="quarantine"),
+    path("<str:number>/alteration/", work_views.alteration, name="alteration"),
+    path("<str:number>/alteration/<int:alteration_id>/", views.undo_alteration, name="undo_alteration"),
+]

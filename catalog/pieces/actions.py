@@ -1,6 +1,6 @@
 """Everything that writes in this room, by the verb."""
 
-from catalog.pieces.measure_actions import add_part, set_match, set_measure, value_piece
+from catalog.pieces.measure_actions import add_part, set_match, set_measure, set_measures, value_piece
 from catalog.pieces.picture_actions import add_picture, change_picture
 from catalog.pieces.piece_actions import edit_piece, record_piece
 from catalog.pieces.production_actions import (
@@ -10,6 +10,7 @@ from catalog.pieces.production_actions import (
     add_set,
     add_slot,
     edit_production,
+    edit_slot,
     material,
 )
 
@@ -24,9 +25,11 @@ __all__ = [
     "change_picture",
     "edit_piece",
     "edit_production",
+    "edit_slot",
     "material",
     "record_piece",
     "set_match",
     "set_measure",
+    "set_measures",
     "value_piece",
 ]

@@ -1,5 +1,6 @@
 """What is measured, counted and compared on a piece: measures, parts, what must match, values."""
 
+from collections.abc import Iterable, Mapping
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -10,7 +11,7 @@ from catalog.access.models import User
 from catalog.access.permissions import Ability, require
 from catalog.core import history
 from catalog.core.checks import keep
-from catalog.core.errors import Refused
+from catalog.core.errors import Refused, WrongValues
 from catalog.pieces.calc.kinds import POINTS, impossible
 from catalog.pieces.models import MatchValue, Measure, Part, Piece, Valuation
 
@@ -58,6 +59,23 @@ def set_measure(
             reason=source,
         )
     return row
+
+
+@transaction.atomic
+def set_measures(*, by: User, piece: Piece, rows: Iterable[Mapping[str, Any]], source: str = "") -> list[Measure]:
+    """Several points at once, all or none; each row holds what set_measure takes.
+
+    Raises WrongValues with a sentence for each point that cannot be true, under the name "m_" and the point.
+    """
+    kept, faults = [], {}
+    for row in rows:
+        try:
+            kept.append(set_measure(by=by, piece=piece, source=source, **row))
+        except Refused as refused:
+            faults[f"m_{row['point']}"] = [refused.sentence]
+    if faults:
+        raise WrongValues(faults)
+    return kept
 
 
 @transaction.atomic

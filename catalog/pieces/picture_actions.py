@@ -58,8 +58,8 @@ def change_picture(
         row.main = True
     keep(row)
     if before != _told(row):
-        told = {"before": {"picture": before}, "after": {"picture": _told(row)}}
-        history.record(by, "picture changed", row.piece.subject, **told)
+        after = {"picture": _told(row)}
+        history.record(by, "picture changed", row.piece.subject, before={"picture": before}, after=after)
     return row
 
 

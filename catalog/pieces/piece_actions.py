@@ -161,9 +161,10 @@ def _free_number(number: str) -> str:
     clean = " ".join(number.split())
     if not clean:
         raise Refused("Number is missing.", field="number")
-    if not NUMBER.match(clean):
+    if not NUMBER.match(clean) or not any(sign.isdigit() for sign in clean):
         raise Refused(
-            f"“{clean[:30]}” cannot be a number: use letters, digits, spaces, points and dashes.", field="number"
+            f"“{clean[:30]}” cannot be a number: use digits (at least one), letters, spaces, points and dashes.",
+            field="number",
         )
     if taken := Piece.objects.filter(number__iexact=clean).first():
         raise Refused(f"The number {taken.number} is taken; numbers are never reused.", field="number")

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterable
+from typing import Any
 
 from django.db import transaction
 
@@ -13,6 +14,7 @@ from catalog.core.errors import Refused
 from catalog.pieces.calc.materials import family_of
 from catalog.pieces.models import Look, Material, OutfitSet, Production, Role, Slot
 
+_EDITABLE = ("title", "year", "world", "closed")
 # A code stands in numbers, addresses and tables, so it holds nothing that must be quoted there.
 CODE = re.compile(r"^[^\W_][\w.\-]*$")
 
@@ -44,26 +46,17 @@ def add_production(
 
 
 @transaction.atomic
-def edit_production(
-    *,
-    by: User,
-    production: Production,
-    title: str | None = None,
-    year: int | None = None,
-    world: str | None = None,
-    closed: bool | None = None,
-) -> Production:
-    """Correct a production or close it to visitors; what is not given stays. The code never changes."""
+def edit_production(*, by: User, production: Production, **changes: Any) -> Production:
+    """Correct title, year or world of a production, or close it to visitors. Its code never changes."""
     require(by, Ability.RECORD)
+    if unknown := sorted(set(changes) - set(_EDITABLE)):
+        raise Refused(f"The {unknown[0]} of a production cannot be changed.", field=unknown[0])
     row = Production.objects.select_for_update().get(pk=production.pk)
-    names = ("title", "year", "world", "closed")
-    before = {name: getattr(row, name) for name in names}
-    given = {"title": title, "year": year, "world": world, "closed": closed}
-    for name, value in given.items():
-        if value is not None:
-            setattr(row, name, value)
+    before = {name: getattr(row, name) for name in _EDITABLE}
+    for name, value in changes.items():
+        setattr(row, name, value.strip() if isinstance(value, str) else value)
     keep(row)
-    was, now = history.changed(before, {name: getattr(row, name) for name in names})
+    was, now = history.changed(before, {name: getattr(row, name) for name in _EDITABLE})
     if now:
         history.record(by, "corrected", row.subject, before=was, after=now)
     return row
@@ -121,6 +114,20 @@ def add_slot(
     row.usual_materials.set(materials_named(usual_materials))
     facts = {"slot": row.code, "name": row.name, "kind": kind, "required": required, "match_group": row.match_group}
     history.record(by, "slot added", role.subject, after=facts, reason=source)
+    return row
+
+
+@transaction.atomic
+def edit_slot(*, by: User, slot: Slot, make_days: int | None, source: str = "") -> Slot:
+    """Correct how many working days it takes to make one; None: nobody knows."""
+    require(by, Ability.RECORD)
+    row = Slot.objects.select_for_update(of=("self",)).select_related("role").get(pk=slot.pk)
+    before = {"slot": row.code, "make_days": row.make_days}
+    row.make_days = make_days
+    keep(row)
+    after = {"slot": row.code, "make_days": make_days}
+    if after != before:
+        history.record(by, "slot corrected", row.role.subject, before=before, after=after, reason=source)
     return row
 
 

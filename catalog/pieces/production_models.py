@@ -9,7 +9,9 @@ from catalog.core.fields import not_blank, one_of
 from catalog.pieces.calc.kinds import KINDS
 
 history.allow("production", ["title", "year", "world", "closed", "look"])
-history.allow("role", ["production", "name", "sort", "sets_made", "slot", "kind", "required", "match_group", "set"])
+history.allow(
+    "role", ["production", "name", "sort", "sets_made", "slot", "kind", "required", "match_group", "set", "make_days"]
+)
 
 
 class Kinds(models.TextChoices):

@@ -50,11 +50,11 @@ class Decision:
 
 @dataclass(frozen=True, slots=True)
 class WearState:
-    """May it be worn, and why. `blockers` are sentences; with any of them `wear` is NO whatever was decided."""
+    """May it be worn, and why. `why` are sentences against it; with any of them `wear` is NO whatever was decided."""
 
     wear: Wear
     decision: Decision | None
-    blockers: tuple[str, ...] = ()
+    why: tuple[str, ...] = ()
     conditions: tuple[str, ...] = ()
 
     @property
@@ -85,9 +85,9 @@ def wear_of(
     No decision is a no. A hazard that reaches the wearer and is not cleared is a no. Unrecorded materials are a no,
     because nobody can tell what is in the piece.
     """
-    blockers = tuple(_blockers(decision, hazards, materials_known, damaged_pack))
-    if decision is None or blockers:
-        return WearState(Wear.NO, decision, blockers)
+    why = tuple(_blockers(decision, hazards, materials_known, damaged_pack))
+    if decision is None or why:
+        return WearState(Wear.NO, decision, why)
     return WearState(_OF_DECISION[decision.decision], decision, (), tuple(_conditions(decision)))
 
 

@@ -1,0 +1,125 @@
+"""Words for damage by family of material, and zones of a piece; left and right are always the wearer's.
+
+Terms of conservators' and registrars' public condition glossaries for textiles; for the other families partly from
+memory. They are offered, never demanded: any word may be typed.
+"""
+
+from collections.abc import Iterable, Mapping
+
+ZONES: tuple[str, ...] = (
+    "front",
+    "back",
+    "inside",
+    "collar",
+    "left shoulder",
+    "right shoulder",
+    "left armhole",
+    "right armhole",
+    "left cuff",
+    "right cuff",
+    "left elbow",
+    "right elbow",
+    "hem",
+    "seat",
+    "left knee",
+    "right knee",
+    "lining",
+    "fastening",
+    "left sole",
+    "right sole",
+    "rim",
+    "strap",
+)
+
+WORDS: Mapping[str, tuple[str, ...]] = {
+    "cloth": (
+        "abrasion",
+        "pilling",
+        "tear",
+        "cut",
+        "hole",
+        "fraying",
+        "weak seam",
+        "open seam",
+        "split at fold",
+        "crease",
+        "shattered silk",
+        "fading",
+        "bleeding dye",
+        "yellowing",
+        "stain",
+        "tide line",
+        "soiling",
+        "loose trim",
+        "lost trim",
+        "insect grazing",
+        "mould",
+        "shrinkage",
+        "stretched",
+        "dropped hem",
+        "old repair",
+    ),
+    "knit": ("run", "dropped stitch", "felting", "stretched", "insect grazing"),
+    "leather": (
+        "scuff",
+        "cracking",
+        "stiff",
+        "distorted",
+        "red rot",
+        "bloom",
+        "mould",
+        "stretched hole",
+        "peeling finish",
+        "insect holes",
+        "tacky finish",
+    ),
+    "fur": ("shedding", "slipping hair", "split skin", "matted", "moth", "broken quill", "dust"),
+    "metal": (
+        "dent",
+        "bend",
+        "tarnish",
+        "rust",
+        "green corrosion",
+        "plating loss",
+        "sharp burr",
+        "loose rivet",
+        "white powder",
+    ),
+    "hard plastic": (
+        "crack",
+        "crazing",
+        "chip",
+        "warp",
+        "yellowing",
+        "brittle",
+        "delamination",
+        "bare fibres",
+        "broken tab",
+        "acid smell",
+    ),
+    "foam rubber": (
+        "stiff",
+        "crumbling",
+        "sticky",
+        "weeping",
+        "bloom",
+        "surface crack",
+        "tear",
+        "collapsed",
+        "stuck together",
+        "shrinkage",
+    ),
+    "soft pvc": ("tacky", "oily film", "dirt stuck", "stiff", "dye moved"),
+    "finish": ("flaking", "lifting", "blister", "fine cracks", "loss", "scratch", "milky", "rub", "repaint"),
+    "wood": ("split", "loose joint", "worm holes", "warp", "broken end"),
+    "electric": ("swollen pack", "leak", "corroded contact", "frayed lead", "cable off", "not tested"),
+    "paper": ("tear", "soft", "water mark", "loose ribbon"),
+    "glass": ("crack", "chip", "clouded", "loose setting"),
+    "other": ("tear", "crack", "stain", "loose", "lost"),
+}
+
+
+def words_for(families: Iterable[str]) -> tuple[str, ...]:
+    """Damage words for these families, each once; with none known, the words of every family."""
+    wanted = [family for family in WORDS if family in set(families)] or list(WORDS)
+    return tuple(dict.fromkeys(word for family in wanted for word in WORDS[family]))

@@ -1,0 +1,160 @@
+"""What is typed about condition, wear, hazards, packs and work."""
+
+from typing import Any
+
+from django import forms
+
+from catalog.care.calc.cautions import HAZARDS
+from catalog.care.condition_actions import MarkSeen
+from catalog.care.models import BatteryPack, ConditionReport, DayKind, HazardFinding, WearDecision
+from catalog.core.form_fields import DayField, LengthField
+from catalog.core.units import LengthUnit
+from catalog.pieces.calc.kinds import POINTS
+
+MARKS_A_REPORT = 4
+
+
+class ReportForm(forms.Form):
+    """A condition report: what may be done with the piece, not how it looks."""
+
+    grade = forms.TypedChoiceField(choices=ConditionReport.Grade.choices, coerce=int, widget=forms.RadioSelect)
+    stability = forms.ChoiceField(
+        choices=ConditionReport.Stability.choices, help_text="What happens if it is left alone or moved."
+    )
+    completeness = forms.ChoiceField(choices=ConditionReport.Completeness.choices)
+    occasion = forms.CharField(max_length=60, required=False, help_text="For example: entry, before a loan.")
+    note = forms.CharField(widget=forms.Textarea(attrs={"rows": 3}), required=False)
+
+
+class MarkForm(forms.Form):
+    """One mark: where, what, how large."""
+
+    zone = forms.CharField(max_length=60, required=False, help_text="Left and right are the wearer's.")
+    word = forms.CharField(max_length=60, required=False, label="What it is")
+    size_mm = LengthField(required=False, label="Size")
+    on_screen = forms.BooleanField(required=False, label="Part of the look: keep it")
+
+    def __init__(self, *args: Any, unit: LengthUnit = "cm", **options: Any) -> None:
+        super().__init__(*args, **options)
+        fields: dict[str, Any] = self.fields
+        fields["zone"].widget.attrs["list"] = "zones"
+        fields["word"].widget.attrs["list"] = "damage-words"
+        fields["size_mm"].unit = unit
+        fields["size_mm"].help_text = f"In {unit}."
+
+    def clean(self) -> dict[str, Any]:
+        """A mark has both a place and a word, or is left empty."""
+        data = super().clean() or {}
+        if any(data.values()) and not data.get("zone"):
+            self.add_error("zone", "Say where the mark is.")
+        if any(data.values()) and not data.get("word"):
+            self.add_error("word", "Say what it is, for example tear or stain.")
+        return data
+
+    def seen(self) -> MarkSeen | None:
+        """The mark, or None when the row was left empty."""
+        return MarkSeen(**self.cleaned_data) if any(self.cleaned_data.values()) else None
+
+
+MarkFormSet = forms.formset_factory(MarkForm, extra=MARKS_A_REPORT, max_num=40, validate_max=True)
+
+
+class WearForm(forms.Form):
+    """Whether the piece may be worn, who says so, and when."""
+
+    decision = forms.ChoiceField(choices=WearDecision.Decision.choices, widget=forms.RadioSelect)
+    limits = forms.CharField(max_length=200, required=False, help_text="For wear with limits: which.")
+    minutes_limit = forms.IntegerField(min_value=1, max_value=1440, required=False, label="Minutes at a time, at most")
+    no_close_up = forms.BooleanField(required=False, label="Not for close-up")
+    repair = forms.CharField(max_length=200, required=False, help_text="For wear after repair: what must be done.")
+    repair_days = forms.IntegerField(min_value=0, max_value=999, required=False, label="Days the repair takes")
+    repair_day_kind = forms.ChoiceField(choices=DayKind.choices, initial=DayKind.WORKING, label="Counted in")
+    decided_on = DayField(label="Decided on")
+    decided_by_name = forms.CharField(max_length=120, label="Decided by")
+
+    def clean(self) -> dict[str, Any]:
+        """The form says beside the field what the table would only refuse."""
+        data = super().clean() or {}
+        if data.get("decision") == WearDecision.Decision.LIMITS and not data.get("limits"):
+            self.add_error("limits", "Say what the limits are.")
+        if data.get("decision") == WearDecision.Decision.REPAIR:
+            if not data.get("repair"):
+                self.add_error("repair", "Say what must be repaired.")
+            if data.get("repair_days") is None and "repair_days" not in self.errors:
+                self.add_error("repair_days", "Say how many days the repair takes.")
+        return data
+
+
+class HazardForm(forms.Form):
+    """What was found about one hazard."""
+
+    hazard = forms.ChoiceField(choices=[(code, words.name) for code, words in HAZARDS.items()])
+    state = forms.ChoiceField(choices=HazardFinding.State.choices, widget=forms.RadioSelect)
+    note = forms.CharField(max_length=200, required=False, help_text="How it was tested. Needed to clear it.")
+    found_on = DayField(label="Found on")
+    found_by_name = forms.CharField(max_length=120, label="Found by")
+
+
+class PackForm(forms.Form):
+    """A power pack, as it was seen."""
+
+    chemistry = forms.ChoiceField(choices=BatteryPack.Chemistry.choices, initial=BatteryPack.Chemistry.UNKNOWN)
+    energy_wh = forms.DecimalField(
+        max_digits=7,
+        decimal_places=2,
+        required=False,
+        label="Energy in Wh",
+        help_text="On the pack; volts times amp-hours where only those stand there. Empty is unknown.",
+    )
+    state = forms.ChoiceField(choices=BatteryPack.State.choices, widget=forms.RadioSelect)
+    placed = forms.ChoiceField(
+        choices=BatteryPack.Placed.choices, initial=BatteryPack.Placed.UNKNOWN, label="Where it is"
+    )
+    lithium_g = forms.DecimalField(
+        max_digits=6, decimal_places=2, required=False, label="Lithium in g", help_text="Only for lithium metal."
+    )
+    charge_percent = forms.IntegerField(min_value=0, max_value=100, required=False, label="Charge in %")
+    seen_on = DayField(label="Seen on")
+    removed_on = DayField(required=False, label="Taken out for good on")
+
+
+class TreatmentForm(forms.Form):
+    """Work that the piece needs."""
+
+    what = forms.CharField(max_length=200, label="What must be done")
+    days = forms.IntegerField(min_value=0, max_value=999, required=False)
+    day_kind = forms.ChoiceField(choices=DayKind.choices, initial=DayKind.WORKING, label="Counted in")
+
+
+class QuarantineForm(forms.Form):
+    """Keep a piece apart."""
+
+    reason = forms.CharField(max_length=160, help_text="For example: back from a loan, moth seen.")
+    opened_on = DayField(label="From")
+    due_on = DayField(label="Check it on")
+
+
+class ReleaseForm(forms.Form):
+    """Let a piece out of quarantine."""
+
+    findings = forms.CharField(max_length=200, help_text="What was looked for and found, for example: no insects.")
+    released_on = DayField(label="Released on")
+
+
+class AlterationForm(forms.Form):
+    """A change of size that can be undone."""
+
+    what = forms.CharField(max_length=160, help_text="For example: side seams let out.")
+    point = forms.ChoiceField(choices=[("", "none")] + [(p.key, p.word) for p in POINTS.values()], required=False)
+    change_mm = LengthField(required=False, label="By how much")
+    taken_in = forms.BooleanField(required=False, label="Taken in, not let out")
+    done_on = DayField(label="Done on")
+    done_by_name = forms.CharField(max_length=120, label="Done by")
+    undo_by = DayField(required=False, label="Undo by")
+
+    def clean(self) -> dict[str, Any]:
+        """Taken in counts below zero."""
+        data = super().clean() or {}
+        if data.pop("taken_in", False) and data.get("change_mm"):
+            data["change_mm"] = -data["change_mm"]
+        return data

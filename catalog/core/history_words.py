@@ -1,0 +1,56 @@
+"""A history line as one sentence for a page. Rooms hand in how their own facts are said."""
+
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any
+
+from catalog.core.models import HistoryLine
+
+Say = Mapping[str, Callable[[Any], str]]
+_UNSAID: tuple[Any, ...] = (None, "", [], {})
+
+
+def told(line: HistoryLine, say: Say | None = None) -> str:
+    """ "Corrected: weight 1.4 kg (was 1.2 kg); note none (was “torn”)". Facts without a word of their own are plain."""
+    facts = []
+    for key, value in line.after.items():
+        was = line.before.get(key)
+        if value in _UNSAID and was in _UNSAID:
+            continue
+        text = f"{_name(key)}{_said(key, value, say) if value not in _UNSAID else 'none'}"
+        if key in line.before and was not in _UNSAID:
+            text += f" (was {_said(key, was, say)})"
+        facts.append(text)
+    verb = line.verb[:1].upper() + line.verb[1:]
+    return f"{verb}: {'; '.join(facts)}." if facts else f"{verb}."
+
+
+def rows(lines: Iterable[HistoryLine], say: Say | None = None, hidden: Iterable[str] = ()) -> list[dict[str, Any]]:
+    """Lines as `_parts/history.html` takes them; lines that tell one of the `hidden` facts are left out."""
+    unseen = set(hidden)
+    return [
+        {
+            "happened": line.happened,
+            "recorded": line.recorded,
+            "by": line.by_name,
+            "text": told(line, say),
+            "reason": line.reason,
+        }
+        for line in lines
+        if not unseen & {*line.before, *line.after}
+    ]
+
+
+def _name(key: str) -> str:
+    return f"{key.removesuffix('_mm').removesuffix('_g').replace('_', ' ')} "
+
+
+def _said(key: str, value: Any, say: Say | None) -> str:
+    if say and key in say:
+        return say[key](value)
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, dict):
+        return ", ".join(f"{_name(k)}{_said(k, v, say)}" for k, v in value.items() if v not in _UNSAID)
+    if isinstance(value, list):
+        return ", ".join(str(one) for one in value)
+    return str(value)
