@@ -25,6 +25,8 @@ SETTINGS: dict[str, Setting] = {
     "sizes.keep_days": Setting(90, "Size sheets are deleted this many days after the last return."),
     "stand.not_seen_years": Setting(2, "A piece not seen for this many years counts as long unseen."),
     "lift.one_person_g": Setting(23_000, "Above this weight a lift mark asks for two people; local rules decide."),
+    "travel.questions": Setting({}, "What to ask, and whom, when a fact for a travel rule is missing."),
+    "travel.usual_longest_mm": Setting({}, "Longest side of a kind as usually packed, where a piece was not measured."),
     "number.digits": Setting(4, "Digits in a new piece number."),
 }
 

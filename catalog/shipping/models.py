@@ -67,6 +67,11 @@ class RuleRow(models.Model):
     def __str__(self) -> str:
         return f"{self.code} v{self.version}"
 
+    @property
+    def mode_words(self) -> str:
+        """The ways of travel in words."""
+        return ", ".join(mode.replace("_", " ") for mode in self.modes)
+
 
 class Verdict(models.Model):
     """What was answered for a piece and a way of travel, from which facts and which rule versions."""

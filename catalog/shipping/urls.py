@@ -1,4 +1,6 @@
-from django.urls import URLPattern
+from django.urls import path
+
+from catalog.shipping import views
 
 app_name = "shipping"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [path("rules/", views.rules, name="rules")]

@@ -1,0 +1,38 @@
+"""Which pieces of a call travel: those held, else those of the kept plan, else those of the dry run."""
+
+from dataclasses import dataclass
+
+from catalog.fitting.models import Plan
+from catalog.fitting.queries import dry_run, needed_pieces
+from catalog.loans.models import Call, Hold, HoldPiece
+from catalog.shipping.queries import Answer, judge_pieces, pieces_to_judge, trip_of
+
+
+@dataclass(frozen=True, slots=True)
+class TravelList:
+    """A call's pieces with their answers, and where the list comes from."""
+
+    answers: list[Answer]
+    source: str
+
+    def count(self, word: str) -> int:
+        """How many pieces have this summary."""
+        return sum(answer.summary.value == word for answer in self.answers)
+
+
+def travel_list(call: Call) -> TravelList:
+    """Judge the call's pieces. Raises PlanError when neither hold nor plan stands and the planner cannot answer."""
+    numbers, source = _numbers(call)
+    return TravelList(judge_pieces(pieces_to_judge(numbers), trip_of(call)), source)
+
+
+def _numbers(call: Call) -> tuple[list[str], str]:
+    held = HoldPiece.objects.filter(hold__call=call, hold__state=Hold.State.ACTIVE, released_on=None)
+    numbers = sorted(held.values_list("piece__number", flat=True))
+    if numbers:
+        return numbers, "the pieces held for it"
+    plan = Plan.objects.filter(call=call, current=True).first()
+    if plan is not None:
+        lines = plan.lines.filter(piece__isnull=False)
+        return sorted(lines.values_list("piece__number", flat=True)), "the pieces of the kept plan"
+    return needed_pieces(dry_run(call)), "the pieces of the dry run"
