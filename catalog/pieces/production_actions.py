@@ -104,12 +104,14 @@ def add_slot(
     usual_materials: Iterable[str] = (),
     usual_weight_g: int | None = None,
     make_days: int | None = None,
+    fits_anybody: bool = False,
     source: str = "",
 ) -> Slot:
-    """A new slot of a role: what must be filled before somebody is dressed."""
+    """A new slot of a role: what must be filled before somebody is dressed. `fits_anybody`: no size is asked."""
     require(by, Ability.RECORD)
     row = Slot(role=role, code=_code(code), name=name.strip(), kind=kind, order=order, required=required)
     row.match_group, row.usual_weight_g, row.make_days = match_group.strip(), usual_weight_g, make_days
+    row.fits_anybody = fits_anybody
     keep(row)
     row.usual_materials.set(materials_named(usual_materials))
     facts = {"slot": row.code, "name": row.name, "kind": kind, "required": required, "match_group": row.match_group}
