@@ -15,6 +15,9 @@ from hypothesis import settings as hypothesis_settings
 
 from catalog.core.triggers import lifted
 from tests.cast import Cast, make_cast
+from tests.demo_world import demo_dump, demo_world, load_demo_world
+
+__all__ = ["demo_dump", "demo_world", "load_demo_world"]
 
 # Playwright's fixtures keep an event loop in the thread; Django would refuse the ORM there.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
@@ -30,10 +33,11 @@ hypothesis_settings.load_profile("house")
 @pytest.hookimpl(tryfirst=True)
 def pytest_cmdline_main(config: pytest.Config) -> None:
     """The whole suite uses every core; a few files named by hand stay in one process."""
+    if not config.pluginmanager.hasplugin("xdist") or "PYTEST_XDIST_WORKER" in os.environ:
+        return  # a worker reads this file too, and must not start workers of its own
     whole = config.args == [str(path) for path in config.getini("testpaths")]
-    option = config.option
-    if config.pluginmanager.hasplugin("xdist") and whole and option.numprocesses is None and not option.usepdb:
-        option.numprocesses = os.cpu_count() or 1
+    if whole and config.option.numprocesses is None and not config.option.usepdb:
+        config.option.numprocesses = os.cpu_count() or 1
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
