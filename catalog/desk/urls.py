@@ -1,12 +1,16 @@
 from django.urls import URLPattern, path
 
-from catalog.desk import scan_views, travel_views, views
+from catalog.desk import call_views, record_views, scan_views, travel_views, views
 
 app_name = "desk"
 urlpatterns: list[URLPattern] = [
     path("", views.today, name="today"),
     path("pieces/<str:number>/", views.piece, name="piece"),
+    path("record/", record_views.record, name="record"),
     path("scan/", scan_views.scan, name="scan"),
+    path("calls/<str:reference>/", call_views.call, name="call"),
+    path("calls/<str:reference>/hold/", call_views.hold_call, name="hold_call"),
+    path("holds/<str:reference>/start-loan/", call_views.start_loan, name="start_loan"),
     path("calls/<str:reference>/travel/", travel_views.call_travel, name="call_travel"),
     path("calls/<str:reference>/travel.json", travel_views.call_travel_json, name="call_travel_json"),
     path("calls/<str:reference>/travel/keep/", travel_views.keep_call_travel, name="keep_call_travel"),
