@@ -40,8 +40,10 @@ def at_least(problem: Problem, probability: float) -> Problem:
 
 
 def card_range(problem: Problem, *, sure: float = LIKELY_FROM, possible: float = POSSIBLE_FROM) -> CardRange:
-    """Plan twice, on pairs that are at least `sure` and at least `possible`. Thresholds are per pair: a shortlist, not a
-    promise for whole outfits. The widest slots come first."""
+    """Plan twice, on pairs that are at least `sure` and at least `possible`. The widest slots come first.
+
+    Thresholds are per pair: a shortlist, not a promise for whole outfits.
+    """
     strict, loose = at_least(problem, sure), at_least(problem, possible)
     deciding = []
     for low, high in zip(shortages(strict), shortages(loose), strict=True):

@@ -18,8 +18,8 @@ MAX_COMBINATIONS = 20_000
 class SetCounts:
     """Counts for one role.
 
-    whole: sets of which every required slot is there and matches. mixed: the most outfits from any pieces that respects the
-    match groups. to_make: the fewest pieces to make for the number wanted, and in which slots.
+    whole: sets of which every required slot is there and matches. mixed: the most outfits from any pieces that respects
+    the match groups. to_make: the fewest pieces to make for the number wanted, and in which slots.
     """
 
     whole: int
@@ -34,8 +34,8 @@ class SetCounts:
 def set_counts(role: Role, pieces: Sequence[PlanPiece], *, wanted: int | None = None) -> SetCounts:
     """Count outfits of a role from pieces that are there and for wear. `wanted` is the role's need unless given.
 
-    A piece whose value for a match group is unknown counts in its slot but in no outfit. Raises PlanError when the groups
-    have too many combinations of values to count.
+    A piece whose value for a match group is unknown counts in its slot but in no outfit. Raises PlanError when the
+    groups have too many combinations of values to count.
     """
     own = [piece for piece in pieces if piece.role == role.code and piece.slot in role.slots]
     matchable = [piece for piece in own if piece.matchable(role)]
@@ -67,8 +67,8 @@ def _whole(role: Role, pieces: Sequence[PlanPiece]) -> tuple[str, ...]:
 def _outfits(role: Role, pieces: Sequence[PlanPiece], wanted: int | None) -> tuple[int, dict[str, int]]:
     """The most outfits (wanted None), or the fewest pieces to make per slot for so many.
 
-    An outfit is a combination of one value per group; pieces of a slot serve the combinations that share their values. A
-    piece made takes whichever values are needed. Exact: a small whole-number program over the combinations.
+    An outfit is a combination of one value per group; pieces of a slot serve the combinations that share their values.
+    A piece made takes whichever values are needed. Exact: a small whole-number program over the combinations.
     """
     if not role.slots:
         return 0, {}

@@ -1,4 +1,6 @@
-"""The best plan for everyone at once, exact: most people dressed, then fewest pieces made, then most whole sets, then fit.
+"""The best plan for everyone at once, exact.
+
+Most people dressed, then fewest pieces made, then most performers in one whole set, then best fit.
 
 The order holds by construction: each aim is solved on its own, its value becomes a condition, and the next aim follows.
 Locks come before all of it. No weights are traded against each other.
@@ -19,8 +21,8 @@ FIT = "fit"
 def plan(problem: Problem, *, time_limit_s: float | None = None) -> Plan:
     """The best plan, with its limits and a true reason for everybody left out.
 
-    Locks are kept first (a lock is only kept when its wearer is dressed). `gap` is 0 when every aim is proven best; with a
-    time limit for each aim it may be more. Raises PlanError for locks that contradict each other or the fits.
+    Locks are kept first (a lock is only kept when its wearer is dressed). `gap` is 0 when every aim is proven best;
+    with a time limit for each aim it may be more. Raises PlanError for locks that contradict each other or the fits.
     """
     model = build(problem)
     solver = Solver(model, time_limit_s=time_limit_s)

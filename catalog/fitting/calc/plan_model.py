@@ -26,6 +26,7 @@ class Model:
     whole: dict[tuple[str, str, str], int] = field(default_factory=dict)  # wearer, role, set
     kept: list[int] = field(default_factory=list)  # plays columns of locked wearers
     scores: dict[int, float] = field(default_factory=dict)
+    most_score: dict[str, float] = field(default_factory=dict)  # per piece, over all its wearers
     integral: list[int] = field(default_factory=list)
     rows: list[tuple[Terms, float, float]] = field(default_factory=list)
 
@@ -138,7 +139,8 @@ def _one_outfit(
         terms = [(plays, -1.0)]
         for piece in pieces[slot]:
             column = model.wears[wearer.code, piece.code] = model.column()
-            model.scores[column] = float(problem.fits[wearer.code, piece.code].score)
+            score = model.scores[column] = float(problem.fits[wearer.code, piece.code].score)
+            model.most_score[piece.code] = max(score, model.most_score.get(piece.code, 0.0))
             users[piece.code].append(column)
             terms.append((column, 1.0))
         if slot in made:
@@ -179,7 +181,12 @@ def _whole_sets(model: Model, wearer: str, role: Role, pieces: dict[str, list[Pl
 
 
 class Solver:
-    """Solves one aim after the other; each reached aim becomes a row, so no later aim can cost an earlier one."""
+    """Solves one aim after the other; each reached aim becomes a row, so no later aim can cost an earlier one.
+
+    An aim is a whole number. Among the many plans that reach it alike the fit scores choose, scaled so that all of them
+    together count less than half of one: they cannot change the aim's value, and without them the search for an
+    integral plan is slow by an order of magnitude.
+    """
 
     def __init__(self, model: Model, *, time_limit_s: float | None = None) -> None:
         self.size = len(model.integral)
@@ -189,6 +196,11 @@ class Solver:
         if time_limit_s is not None:
             self.options["time_limit"] = time_limit_s
         self.values: Floats = np.zeros(self.size)
+        self.ties: Floats = np.zeros(self.size)
+        if model.scores:
+            self.ties[list(model.scores)] = list(model.scores.values())
+            # A piece is used once at most, so the best score of each piece bounds what all of them can sum to.
+            self.ties *= 0.49 / max(1.0, sum(model.most_score.values()))
 
     def reach(self, name: str, weights: Iterable[tuple[int, float]], *, most: bool = True) -> AimResult:
         """Make the sum of weights (whole numbers) as large, or as small, as the earlier aims allow, and hold it there.
@@ -197,13 +209,14 @@ class Solver:
         """
         terms = [(column, weight) for column, weight in weights if weight]
         if not terms:
-            return AimResult(name, 0, 0.0, 0.0)
+            return AimResult(name, 0, 0, 0.0)
         cost = np.zeros(self.size)
         for column, weight in terms:
             cost[column] = weight
         sign = -1.0 if most else 1.0
+        exact = bool(np.any(cost * self.ties))
         result = milp(
-            sign * cost,
+            sign * cost - (0.0 if exact else self.ties),
             integrality=self.integral,
             bounds=Bounds(0, 1),
             constraints=self._constraints(),
@@ -216,9 +229,10 @@ class Solver:
         value = round(float(cost @ self.values))
         bound = sign * float(result.mip_dual_bound if result.mip_dual_bound is not None else result.fun)
         self.rows.append((terms, value, np.inf) if most else (terms, -np.inf, value))
-        ahead = (np.floor(bound + 1e-6) - value) if most else (value - np.ceil(bound - 1e-6))
-        gap = max(0.0, float(ahead)) / max(1.0, abs(value))
-        return AimResult(name, value, bound, gap)
+        # An aim is a whole number, so the next whole number inside the bound is the real one.
+        whole = int(np.floor(bound + 1e-6)) if most else int(np.ceil(bound - 1e-6))
+        gap = max(0, whole - value if most else value - whole) / max(1, abs(value))
+        return AimResult(name, value, whole, gap)
 
     def _constraints(self) -> LinearConstraint:
         entries = [(index, column, factor) for index, (terms, _, _) in enumerate(self.rows) for column, factor in terms]

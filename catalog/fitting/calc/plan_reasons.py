@@ -1,4 +1,4 @@
-"""Why somebody is left out of a plan. Every reason is true: grant all that a role names and the wearer can be dressed."""
+"""Why somebody is left out of a plan. Every reason is true: grant all that a role names and the wearer is dressed."""
 
 from collections.abc import Iterable, Mapping
 from itertools import product

@@ -33,7 +33,7 @@ class Role:
 
 @dataclass(frozen=True, slots=True)
 class PlanPiece:
-    """A piece that is present, free on the days and for wear. `values`: its value per match group, absent if unknown."""
+    """A piece that is present, free on the days and for wear. `values`: value per match group, absent if unknown."""
 
     code: str
     role: str
@@ -108,7 +108,7 @@ class Make:
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """What keeps a role from more: a slot, a match group, or only the number of people. At most `count` can be dressed."""
+    """What keeps a role from more: a slot, a match group, or only the people. At most `count` can be dressed."""
 
     kind: str
     name: str
@@ -147,7 +147,7 @@ class AimResult:
 
     name: str
     value: int
-    bound: float
+    bound: int
     gap: float
 
 
