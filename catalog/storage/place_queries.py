@@ -3,16 +3,19 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Any
 
 from django.db.models import Count, F, Max, Min, Q, QuerySet, Sum
 
 from catalog.access.models import User
+from catalog.care.models import Quarantine
 from catalog.core import house
 from catalog.pieces.models import Piece
 from catalog.storage import tree
 from catalog.storage.calc.lifting import LiftMark, lift_mark
 from catalog.storage.calc.walking import natural_key
 from catalog.storage.models import MissingFile, Place, PlaceKind, Standing, State
+from catalog.storage.standing import APART
 
 MOST_SHOWN = 300
 
@@ -30,6 +33,7 @@ class Content:
     tare_g: int
     untared: int
     shown: int
+    by_child: dict[int, int]
 
     @property
     def gross_g(self) -> int:
@@ -64,7 +68,20 @@ def content(place: Place, by: User | None = None) -> Content:
         tare_g=sum(box.tare_g or 0 for box in boxes),
         untared=sum(box.tare_g is None for box in boxes),
         shown=len(shown),
+        by_child=_by_child(place, inside, rows),
     )
+
+
+def _by_child(place: Place, inside: list[Place], rows: QuerySet[Standing]) -> dict[int, int]:
+    """How many pieces lie in each thing that stands directly in the place, at any depth."""
+    parents = {one.pk: one.parent_id for one in inside}
+    totals: dict[int, int] = {}
+    for at, number in rows.order_by().values_list("place").annotate(n=Count("id")):
+        child = at
+        while child in parents and parents[child] != place.pk:
+            child = parents[child]
+        totals[child] = totals.get(child, 0) + number
+    return totals
 
 
 def lift_of(place: Place, held: Content, steps: Iterable[Place]) -> LiftMark | None:
@@ -144,7 +161,46 @@ def room_cards(by: User) -> tuple[list[RoomCard], list[Place]]:
 def missing_now() -> QuerySet[MissingFile]:
     """Open missing files, the longest unseen first."""
     rows = MissingFile.objects.filter(closed_on__isnull=True)
-    return rows.select_related("piece", "container", "last_place").order_by(F("last_seen").asc(nulls_first=True), "id")
+    rows = rows.select_related("piece__production", "container", "last_place")
+    return rows.order_by(F("last_seen").asc(nulls_first=True), "id")
+
+
+def open_file(container: Place) -> MissingFile | None:
+    """The open missing file of a container."""
+    return missing_now().filter(container=container).first()
+
+
+def missing_list() -> dict[str, Any]:
+    """What the page of missing things shows to staff: containers with what went with them, then single pieces."""
+    files = list(missing_now())
+    boxes = [file.container for file in files if file.container is not None]
+    without = list(lost_without_file())
+    inside: dict[int, list[Standing]] = {box.pk: [] for box in [*boxes, *without]}
+    lost = Standing.objects.filter(state=State.NOT_FOUND, place__isnull=False).select_related("piece")
+    rows = list(lost.order_by("piece__number"))
+    steps = tree.paths({row.place_id for row in rows if row.place_id is not None})
+    for row in rows:
+        for step in steps[row.place_id or 0]:
+            if step.pk in inside:
+                inside[step.pk].append(row)
+    return {
+        "boxes": [(file, file.container, inside[file.container.pk]) for file in files if file.container is not None],
+        "unwritten": [(box, inside[box.pk]) for box in without],
+        "pieces": [file for file in files if file.piece is not None],
+        "count": len(files) + len(without),
+        "with_them": sum(len(rows) for rows in inside.values()),
+    }
+
+
+def quarantined_in_store(place: Place, path: list[Place], by: User) -> list[str]:
+    """Pieces in open quarantine that lie in the main store here: they must be taken apart from it."""
+    if any(step.kind in APART for step in path):
+        return []
+    inside = {one.pk: one for one in tree.under(place)}
+    kept_apart = {pk for pk in inside if any(step.kind in APART for step in _climb(inside[pk], inside))}
+    rows = Quarantine.objects.filter(released_on__isnull=True, piece__standing__place__in=tree.under(place))
+    rows = rows.exclude(piece__standing__place__in=kept_apart).filter(piece__in=Piece.objects.seen_by(by))
+    return list(rows.order_by("piece__number").values_list("piece__number", flat=True))
 
 
 def lost_without_file() -> QuerySet[Place]:
@@ -174,8 +230,8 @@ def _card_of(place: Place, places: dict[int, Place], cards: dict[int, RoomCard])
 
 def _climb(place: Place, places: dict[int, Place]) -> list[Place]:
     steps = [place]
-    while steps[0].parent_id is not None:
-        steps.insert(0, places[steps[0].parent_id])
+    while (parent := places.get(steps[0].parent_id or 0)) is not None:
+        steps.insert(0, parent)
     return steps
 
 

@@ -1,4 +1,25 @@
-from django.urls import URLPattern
+from django.urls import URLPattern, path
+
+from catalog.storage import label_views, move_views, views
 
 app_name = "storage"
-urlpatterns: list[URLPattern] = []
+# The first words of these addresses cannot be codes of places: see RESERVED in place_actions.py.
+urlpatterns: list[URLPattern] = [
+    path("", views.places, name="places"),
+    path("add/", views.add_place, name="add_place"),
+    path("missing/", move_views.missing, name="missing"),
+    path("labels/issue/", label_views.issue_label, name="issue_label"),
+    path("labels/replace/", label_views.replace_label, name="replace_label"),
+    path("labels/blanks/", label_views.blanks, name="blanks"),
+    path("labels/<str:code>/", label_views.labels, name="labels"),
+    path("labels/<str:code>/bind/", label_views.bind, name="bind"),
+    path("piece/<str:number>/move/", move_views.move_piece, name="move_piece"),
+    path("piece/<str:number>/missing/", move_views.mark_piece_missing, name="mark_piece_missing"),
+    path("piece/<str:number>/found/", move_views.mark_piece_found, name="mark_piece_found"),
+    path("<str:code>/", views.place, name="place"),
+    path("<str:code>/edit/", views.edit_place, name="edit_place"),
+    path("<str:code>/put/", views.put_here, name="put_here"),
+    path("<str:code>/move/", move_views.move_container, name="move_container"),
+    path("<str:code>/missing/", move_views.mark_container_missing, name="mark_container_missing"),
+    path("<str:code>/found/", move_views.mark_container_found, name="mark_container_found"),
+]

@@ -1,0 +1,113 @@
+"""What a scanned or typed text means: a label's code, an address on a label, a piece's number, a place's code."""
+
+from dataclasses import dataclass, field
+from urllib.parse import unquote
+
+from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
+from django.db.models import Q
+from django.db.models.functions import Upper
+from django.urls import reverse
+
+from catalog.core.codes import CodeError, looks_like_code, read_code
+from catalog.pieces.models import Piece
+from catalog.storage.calc.misread import readings
+from catalog.storage.models import Label, Place
+
+AnyUser = AbstractBaseUser | AnonymousUser
+_MOST = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What was read. Without a thing, `problem` says why and `suggestions` what it may have been."""
+
+    text: str
+    piece: Piece | None = None
+    place: Place | None = None
+    blank: Label | None = None
+    problem: str = ""
+    suggestions: tuple[Piece | Place, ...] = field(default=())
+
+    @property
+    def thing(self) -> Piece | Place | None:
+        """The piece or place it leads to."""
+        return self.piece or self.place
+
+
+def read(text: str, by: AnyUser) -> Reading:
+    """Read what was scanned or typed, as far as this person may see what it leads to."""
+    word = " ".join(unquote(text.strip().rstrip("/")).rsplit("/", 1)[-1].split())
+    if not word:
+        return Reading("", problem="Nothing was scanned: scan a label, or type a number.")
+    if looks_like_code(word):
+        found = _read_label(word, by)
+        if found is not None:
+            return found
+    piece = Piece.objects.seen_by(by).filter(number__iexact=word).first()
+    if piece is not None:
+        return Reading(word, piece=piece)
+    place = Place.objects.filter(code__iexact=word).first()
+    if place is not None:
+        return Reading(word, place=place)
+    return _unread(word, by)
+
+
+def address_of(thing: Piece | Place) -> str:
+    """The page of a piece or a place."""
+    if isinstance(thing, Piece):
+        return reverse("desk:piece", args=[thing.number])
+    return reverse("storage:place", args=[thing.code])
+
+
+def name_of(thing: Piece | Place) -> str:
+    """The number or code that people read."""
+    return thing.number if isinstance(thing, Piece) else thing.code
+
+
+def _read_label(word: str, by: AnyUser) -> Reading | None:
+    try:
+        code = read_code(word)
+    except CodeError as wrong:
+        return None if _exact(word, by) else Reading(word, problem=str(wrong), suggestions=_near_labels(word, by))
+    label = Label.objects.select_related("piece__production", "place").filter(code=code).first()
+    if label is None:
+        return None if _exact(word, by) else Reading(word, problem=f"{code} is on no label of this store.")
+    if label.piece is not None and not Piece.objects.seen_by(by).filter(pk=label.piece.pk).exists():
+        return Reading(word, problem=f"{code} is on no label of this store.")
+    return Reading(code, piece=label.piece, place=label.place, blank=None if label.piece or label.place else label)
+
+
+def _exact(word: str, by: AnyUser) -> bool:
+    """A piece's own number or a place's own code may look like a label's code by chance."""
+    pieces = Piece.objects.seen_by(by).filter(number__iexact=word)
+    return pieces.exists() or Place.objects.filter(code__iexact=word).exists()
+
+
+def _near_labels(word: str, by: AnyUser) -> tuple[Piece | Place, ...]:
+    """Things whose label reads nearly the same: two signs swapped, or one misread."""
+    bare = word.upper().replace(" ", "").replace("-", "")
+    near = readings(bare)
+    labels = {label.code: label for label in Label.objects.select_related("piece", "place").filter(code__in=near)}
+    seen = set(Piece.objects.seen_by(by).filter(labels__code__in=near).values_list("pk", flat=True))
+    found: dict[tuple[str, int], Piece | Place] = {}
+    for code in near:
+        label = labels.get(code)
+        thing = None if label is None else label.place or (label.piece if label.piece_id in seen else None)
+        if thing is not None:
+            found.setdefault((type(thing).__name__, thing.pk), thing)
+    return tuple(found.values())[:_MOST]
+
+
+def _unread(word: str, by: AnyUser) -> Reading:
+    """Nothing has this number: name what is near, by swapped signs, or by its last digits."""
+    near = readings(word)
+    digits = word if word.isdecimal() and len(word) >= 2 else ""
+    pieces = Piece.objects.seen_by(by).annotate(upper=Upper("number")).order_by("number")
+    places = Place.objects.annotate(upper=Upper("code")).order_by("code")
+    about = Q(upper__in=near)
+    if digits:
+        about |= Q(upper__endswith=digits)
+    found: list[Piece | Place] = [*places.filter(about)[:_MOST], *pieces.filter(about)[:_MOST]]
+    return Reading(
+        word[:40], problem=f"No piece, place or label is called “{word[:40]}”.", suggestions=tuple(found[:8])
+    )
