@@ -7,7 +7,7 @@ urlpatterns = [
     path("pieces/", include("catalog.pieces.urls")),
     path("care/", include("catalog.care.urls")),
     path("storage/", include("catalog.storage.urls")),
-    path("calls/", include("catalog.loans.urls")),
+    path("", include("catalog.loans.urls")),
     path("fitting/", include("catalog.fitting.urls")),
     path("travel/", include("catalog.shipping.urls")),
     path("find/", include("catalog.finding.urls")),

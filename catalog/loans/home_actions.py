@@ -16,7 +16,7 @@ from catalog.core.history import record
 from catalog.loans import loan_queries
 from catalog.loans.hold_actions import let_go
 from catalog.loans.models import HoldPiece, Loan, LoanLine, PartReturn
-from catalog.pieces.models import Part, Piece
+from catalog.pieces.models import Part
 from catalog.storage import actions as storage
 from catalog.storage.models import Place, Standing
 
@@ -42,7 +42,9 @@ def return_piece(
     """
     require(by, Ability.SIGN_OUT)
     piece = loan_queries.scanned_piece(code_or_number, stranger="Set it apart and ask whose it is.")
-    line = _line_to_return(loan, piece)
+    line = _locked(loan_queries.line_to_return(loan, piece))
+    if line.state not in loan_queries.MAY_RETURN:
+        raise WrongState(f"{piece} is back already: {line.get_state_display()}.", field="code")
     _say_result(line, result, note.strip())
     _count_parts(by, line, parts_back)
     apart = place or loan_queries.quarantine_place()
@@ -179,21 +181,6 @@ def _let_hold_go(by: User, loan: Loan) -> None:
     held = list(rows.order_by("piece_id"))
     if held and loan.hold.ends >= clock.today():
         let_go(by=by, hold=loan.hold, rows=held, reason=f"{loan.reference} closed", free_from=clock.today())
-
-
-def _line_to_return(loan: Loan, piece: Piece) -> LoanLine:
-    now = Loan.objects.get(pk=loan.pk)
-    line = LoanLine.objects.select_related("loan", "piece", "wearer").filter(loan=loan, piece=piece).first()
-    if line is None:
-        raise Refused(loan_queries.not_on_list_sentence(loan, piece), field="code")
-    if now.state == Loan.State.CLOSED:
-        raise WrongState(f"{loan} is closed. Report {piece} as found, and move it to its place.", field="code")
-    line = _locked(line)
-    if line.state in {_S.TO_PULL, _S.PULLED, _S.LEFT_BEHIND}:
-        raise WrongState(f"{piece} never left with {loan}: it is {line.get_state_display()}.", field="code")
-    if line.state not in {_S.OUT, _S.ON_SET, _S.NOT_BACK}:
-        raise WrongState(f"{piece} is back already: {line.get_state_display()}.", field="code")
-    return line
 
 
 def _say_result(line: LoanLine, result: str, note: str) -> None:

@@ -3,13 +3,14 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Any
 
 from django.db.models import Count, Q, QuerySet
 
 from catalog.care.models import Alteration, Quarantine, WearDecision
 from catalog.core import house
 from catalog.core.codes import CodeError, looks_like_code, read_code
-from catalog.core.errors import Refused
+from catalog.core.errors import Refused, WrongState
 from catalog.loans import queries
 from catalog.loans.models import Loan, LoanLine, PartReturn, Wearer
 from catalog.pieces.models import Piece
@@ -19,6 +20,7 @@ from catalog.storage.calc.walking import Step, WalkingKey, natural_key, walking_
 from catalog.storage.models import Label, Place, PlaceKind, Standing, State
 
 _S = LoanLine.State
+MAY_RETURN = (_S.OUT, _S.ON_SET, _S.NOT_BACK)
 OPEN = (_S.TO_PULL, *queries.AWAY)
 
 
@@ -55,6 +57,16 @@ class PerformerRow:
     def on_set(self) -> int:
         """How many pieces the performer has now."""
         return sum(line.state == _S.ON_SET for line in self.lines)
+
+    @property
+    def in_hand(self) -> int:
+        """How many of the performer's pieces are with the costumers."""
+        return len(self.lines) - self.on_set
+
+    @property
+    def limited(self) -> list[dict[str, Any]]:
+        """Each line with its limit in minutes, if the wear decision has one."""
+        return [{"line": line, "minutes": self.minutes.get(line.piece_id)} for line in self.lines]
 
 
 def whereabouts(piece_ids: Iterable[int]) -> dict[int, Whereabouts]:
@@ -128,6 +140,26 @@ def not_on_list_sentence(loan: Loan, piece: Piece) -> str:
         f"This is {piece.number}, {piece.name}. It is not on {loan} and no loan has it: "
         "set it apart and move it to its place."
     )
+
+
+def line_to_return(loan: Loan, piece: Piece) -> LoanLine:
+    """The line of a piece that may be counted back now. Raises Refused or WrongState with why not."""
+    line = loan.lines.select_related("loan", "piece", "wearer").filter(piece=piece).first()
+    if line is None:
+        raise Refused(not_on_list_sentence(loan, piece), field="code")
+    if line.loan.state == Loan.State.CLOSED:
+        raise WrongState(f"{loan} is closed. Report {piece} as found, and move it to its place.", field="code")
+    if line.state in {_S.TO_PULL, _S.PULLED, _S.LEFT_BEHIND}:
+        raise WrongState(f"{piece} never left with {loan}: it is {line.get_state_display()}.", field="code")
+    if line.state not in MAY_RETURN:
+        raise WrongState(f"{piece} is back already: {line.get_state_display()}.", field="code")
+    return line
+
+
+def missing_parts(loan: Loan) -> list[PartReturn]:
+    """The halves and detachable parts that did not come home with their piece."""
+    rows = PartReturn.objects.select_related("part", "line__piece").filter(line__loan=loan, back=False)
+    return list(rows.order_by("line__piece__number", "part__letter"))
 
 
 def quarantine_place() -> Place | None:

@@ -3,8 +3,10 @@
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Any
 
 from django.db.models import Count, F, Max, Min, Q, QuerySet
+from django.urls import reverse
 
 from catalog.core import clock
 from catalog.loans.models import Call, Hold, HoldDay, HoldPiece, Loan, LoanLine
@@ -140,6 +142,75 @@ def busy_piece_ids(first: date, last: date, *, except_call: Call | None = None) 
     return set(held.values_list("piece_id", flat=True).distinct()) | set(away.values_list("piece_id", flat=True))
 
 
+@dataclass(frozen=True, slots=True)
+class PieceDays:
+    """The section of a piece's page: is it free now, who has it when, which loan it is on, and past loans."""
+
+    today: date
+    until: date
+    free_now: bool
+    sentence: str
+    spans: list[HeldSpan]
+    rows: list[dict[str, Any]]
+    line: LoanLine | None
+    past: list[LoanLine]
+
+
+def days_of(piece: Piece, today: date | None = None) -> PieceDays:
+    """Free and held days of a piece from today on, its loan now, and its five last loans. Three queries."""
+    today = today or clock.today()
+    spans = holds_of([piece], today, date.max)
+    lines = list(
+        LoanLine.objects.filter(piece=piece).select_related("loan", "wearer").order_by("-loan__made_at", "-pk")[:6]
+    )
+    line = next((one for one in lines if one.state in AWAY), None)
+    firm = [span for span in spans if span.strength == Hold.Strength.FIRM]
+    now = next((span for span in firm if span.first <= today), None)
+    until = max([today + timedelta(days=60), *(span.last for span in spans)])
+    return PieceDays(
+        today,
+        min(until, today + timedelta(days=400)),
+        line is None and now is None,
+        _free_sentence(line, now, firm),
+        spans,
+        bars(spans),
+        line,
+        [one for one in lines if one is not line and one.state != LoanLine.State.LEFT_BEHIND][:5],
+    )
+
+
+def _free_sentence(line: LoanLine | None, now: HeldSpan | None, firm: list[HeldSpan]) -> str:
+    if line is not None:
+        due = f", due {_day(line.loan.due_on)}" if line.state in {LoanLine.State.OUT, LoanLine.State.ON_SET} else ""
+        return f"On loan {line.loan} to {line.loan.to_whom}: {line.get_state_display()}{due}."
+    if now is not None:
+        return f"Held by {now.hold} for {now.for_whom} until {_day(now.last)}."
+    if firm:
+        return f"Free until {_day(firm[0].first - timedelta(days=1))}; then held by {firm[0].hold}."
+    return "Free; no firm hold is coming."
+
+
+def bars(spans: Iterable[HeldSpan]) -> list[dict[str, Any]]:
+    """Rows for the day bars, one a hold: the days of use, and the buffers around them."""
+    rows: dict[str, dict[str, Any]] = {}
+    for span in spans:
+        row = rows.setdefault(
+            span.hold, {"name": span.hold, "url": reverse("loans:hold", args=[span.hold]), "bands": []}
+        )
+        row["bands"] = row["bands"] or _bands(span)
+    return list(rows.values())
+
+
+def _bands(span: HeldSpan) -> list[dict[str, Any]]:
+    use_to = min(span.use_to, span.last)
+    parts = [
+        ("buffer", span.first, span.use_from - timedelta(days=1), "prep"),
+        (span.strength, span.use_from, use_to, span.for_whom),
+        ("buffer", use_to + timedelta(days=1), span.last, "quarantine"),
+    ]
+    return [{"kind": kind, "first": a, "last": b, "word": word} for kind, a, b, word in parts if a <= b]
+
+
 def next_hold_reference() -> str:
     """The next free running reference of a hold."""
     return _next_reference("HOLD-", Hold.objects.filter(reference__startswith="HOLD-").values_list("reference"))
@@ -159,6 +230,17 @@ def call_by_reference(reference: str) -> Call | None:
 def calls() -> "QuerySet[Call]":
     """All calls, newest first, with how many are asked and listed."""
     return Call.objects.select_related("production", "look").order_by("-received_on", "reference")
+
+
+def wearer_rows(call: Call) -> list[dict[str, Any]]:
+    """Each performer of the call with the free days in words; two queries."""
+    days = {*call.days(), *([call.cover_day] if call.cover_day else [])}
+    rows = []
+    for wearer in call.wearers.prefetch_related("free_days").order_by("number"):
+        free = {one.day for one in wearer.free_days.all()}
+        words = ", ".join(f"{day:%a %-d %b}" for day in sorted(free))
+        rows.append({"wearer": wearer, "days": "all days" if free == days else words or "no day"})
+    return rows
 
 
 def _next_reference(base: str, taken: Iterable[tuple[str]], *, digits: int = 4) -> str:

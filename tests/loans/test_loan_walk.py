@@ -1,11 +1,9 @@
 """One loan from the hold to the closed book, and every wrong turn on the way."""
 
-from collections.abc import Iterator
 from datetime import date
 from typing import Any
 
 import pytest
-import time_machine
 
 from catalog.care import actions as care
 from catalog.care.models import Quarantine
@@ -13,42 +11,12 @@ from catalog.core.errors import AlreadyHeld, NotAllowed, Refused, WrongState
 from catalog.core.history import lines_of
 from catalog.core.models import HistoryLine
 from catalog.loans import actions, loan_queries, queries
-from catalog.loans.models import Call, HoldDay, Loan, LoanLine
+from catalog.loans.models import HoldDay, Loan, LoanLine
 from catalog.pieces.models import Material
 from catalog.storage import actions as storage
 from catalog.storage.models import Standing
 from tests.cast import Cast
-from tests.loans.world import Stage, Store, make_call, make_firm, make_stage, make_store
-
-
-@pytest.fixture(autouse=True)
-def clock() -> Iterator[Any]:
-    with time_machine.travel("2031-06-07 08:00Z", tick=False) as travel:
-        yield travel
-
-
-@pytest.fixture
-def stage(db: None) -> Stage:
-    return make_stage()
-
-
-@pytest.fixture
-def store(cast: Cast, stage: Stage) -> Store:
-    return make_store(cast.archivist, stage)
-
-
-@pytest.fixture
-def call(cast: Cast, stage: Stage) -> Call:
-    call = make_call(cast.production, stage)
-    actions.set_need(by=cast.production, call=call, role=stage.piper, count=2)
-    actions.add_wearer(by=cast.production, call=call, number="7", name="Perpetua Quillfeather")
-    return call
-
-
-@pytest.fixture
-def loan(cast: Cast, stage: Stage, store: Store, call: Call) -> Loan:
-    held = make_firm(cast.production, [*stage.coats[:2], stage.boots[0]], call)
-    return actions.start_loan(by=cast.archivist, hold=held)
+from tests.loans.world import Stage, Store, make_call, make_firm
 
 
 def line_of(loan: Loan, number: str) -> LoanLine:
@@ -58,12 +26,6 @@ def line_of(loan: Loan, number: str) -> LoanLine:
 def pull_all(cast: Cast, loan: Loan) -> None:
     for line in loan.lines.select_related("piece"):
         actions.pull_piece(by=cast.archivist, loan=loan, code_or_number=line.piece.number)
-
-
-@pytest.fixture
-def out(cast: Cast, loan: Loan) -> Loan:
-    pull_all(cast, loan)
-    return actions.send_loan(by=cast.archivist, loan=loan, taken_by="B. Driver")
 
 
 # --- the walk --------------------------------------------------------------------------------------------------------

@@ -1,0 +1,298 @@
+"""What is typed about calls, holds and loans."""
+
+from collections.abc import Iterable
+from datetime import date
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from catalog.core import clock, house
+from catalog.loans.hold_queries import pieces_named
+from catalog.loans.models import Call, CallNeed, Hold, LoanLine, Wearer
+from catalog.pieces.models import Look, Piece, Production
+from catalog.storage.models import Place
+
+_ERRORS = {"invalid": "Type a date, for example 2026-09-08.", "required": "Choose a day."}
+
+
+def day_field(label: str, help_text: str = "", *, required: bool = True) -> forms.DateField:
+    """A day, with the browser's own calendar where it has one."""
+    return forms.DateField(
+        label=label,
+        help_text=help_text,
+        required=required,
+        error_messages=_ERRORS,
+        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+    )
+
+
+def words(label: str, missing: str, help_text: str = "", limit: int = 160) -> forms.CharField:
+    """A line of words that must be there."""
+    return forms.CharField(label=label, max_length=limit, help_text=help_text, error_messages={"required": missing})
+
+
+class CallForm(forms.Form):
+    """The facts of a call."""
+
+    reference = words("Reference", "Give the call a reference.", "As the production writes it; no blanks.", limit=30)
+    title = words("What is asked", "Say in a few words what is asked.", "For example: pick-ups for the last scene.")
+    production = forms.ModelChoiceField(
+        Production.objects.all(), label="Production", error_messages={"required": "Choose the production."}
+    )
+    purpose = forms.ChoiceField(choices=Call.Purpose.choices, label="Purpose")
+    asked_by = forms.CharField(label="Who asks", max_length=160, required=False)
+    where = words("Where", "Say where the pieces go.", limit=200)
+    look = forms.ModelChoiceField(
+        Look.objects.select_related("production"), label="Look", required=False, empty_label="not said"
+    )
+    received_on = day_field("Call received")
+    first_day = day_field("First day of use")
+    last_day = day_field("Last day of use")
+    cover_day = day_field("Weather cover", required=False)
+    fittings_from = day_field("Fittings from", required=False)
+    fittings_to = day_field("Fittings to", required=False)
+    load_on = day_field("Truck loads")
+    back_on = day_field("Back at the dock")
+    close_up = forms.BooleanField(label="Seen in close-up", required=False)
+    wet_or_dusty = forms.BooleanField(label="Wet or dusty", required=False)
+    note = forms.CharField(label="Note", required=False, widget=forms.Textarea(attrs={"rows": 3}))
+
+    def __init__(self, *args: Any, call: Call | None = None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["look"].label_from_instance = lambda look: f"{look.production.code}: {look.name}"  # type: ignore[attr-defined]
+        if call is not None:
+            for name in ("reference", "production", "received_on"):
+                del self.fields[name]
+            self.initial = {name: getattr(call, name) for name in self.fields}
+            self.fields["look"].queryset = Look.objects.select_related("production").filter(  # type: ignore[attr-defined]
+                production=call.production_id
+            )
+
+
+class NeedsForm(forms.Form):
+    """How many performers in each role of the call's production."""
+
+    def __init__(self, *args: Any, call: Call, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.roles = list(call.production.roles.order_by("name"))
+        have = dict(CallNeed.objects.filter(call=call).values_list("role_id", "count"))
+        for role in self.roles:
+            self.fields[f"role_{role.pk}"] = forms.IntegerField(
+                label=role.name,
+                min_value=0,
+                max_value=9999,
+                required=False,
+                initial=have.get(role.pk),
+                widget=forms.NumberInput(attrs={"inputmode": "numeric"}),
+                error_messages={"invalid": f"Type how many for {role.name}, for example 6."},
+            )
+
+    def counts(self) -> Iterable[tuple[Any, int]]:
+        """Each role with its number; an empty field is none."""
+        return [(role, self.cleaned_data.get(f"role_{role.pk}") or 0) for role in self.roles]
+
+
+class WearerForm(forms.Form):
+    """One performer on the call's list. Sizes are taken elsewhere."""
+
+    number = words("Number", "Give the performer a number.", limit=20)
+    name = forms.CharField(label="Name", max_length=120, required=False)
+    days = forms.TypedMultipleChoiceField(
+        label="Free on",
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        coerce=date.fromisoformat,
+    )
+    minor = forms.BooleanField(label="Under 18", required=False)
+
+    def __init__(self, *args: Any, days: Iterable[Any], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field = self.fields["days"]
+        field.choices = [(day.isoformat(), f"{day:%a %-d %b}") for day in days]  # type: ignore[attr-defined]
+        field.initial = [value for value, _ in field.choices]  # type: ignore[attr-defined]
+
+
+class HoldForm(forms.Form):
+    """A hold: which pieces, which days, pencil or firm."""
+
+    pieces = forms.CharField(
+        label="Pieces",
+        help_text="Numbers of pieces or codes of whole sets, each on a line or with commas between.",
+        widget=forms.Textarea(attrs={"rows": 5, "spellcheck": "false"}),
+        error_messages={"required": "Choose at least one piece to hold."},
+    )
+    for_whom = words("Held for", "Say for whom.")
+    use_from = day_field("First day needed")
+    use_to = day_field("Last day needed")
+    days_before = forms.IntegerField(label="Days before, for prep", min_value=0, max_value=365)
+    days_after = forms.IntegerField(label="Days after, for quarantine", min_value=0, max_value=365)
+    strength = forms.ChoiceField(
+        label="How sure", choices=Hold.Strength.choices, initial=Hold.Strength.PENCIL, widget=forms.RadioSelect
+    )
+    confirmed_by = forms.CharField(label="Authorised by", max_length=120, required=False, help_text="For a firm hold.")
+    lapses_on = day_field("Pencil lapses on", "Empty: after the house's number of days.", required=False)
+    notice_days = forms.IntegerField(
+        label="Days of notice for an early release", min_value=0, max_value=999, required=False
+    )
+    reference = words("Reference", "Give the hold a reference.", limit=30)
+    note = forms.CharField(label="Note", max_length=300, required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        initial = {
+            "days_before": house.value("hold.days_before"),
+            "days_after": house.value("hold.days_after"),
+            **(kwargs.pop("initial", None) or {}),
+        }
+        super().__init__(*args, **kwargs | {"initial": initial})
+        # What was understood, kept beside the errors: the page shows who has the pieces when a hold is refused.
+        self.asked: dict[str, list[Piece]] = {}
+
+    def clean_pieces(self) -> list[Piece]:
+        """The pieces named, each once; whole sets by their code."""
+        found, unknown = pieces_named(self.cleaned_data["pieces"])
+        if unknown:
+            raise ValidationError(f"No piece and no set is called {', '.join(unknown[:5])}.")
+        self.asked["pieces"] = found
+        return found
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        start, end = data.get("use_from"), data.get("use_to")
+        if start and end and end < start:
+            self.add_error("use_to", "The last day comes on or after the first day.")
+        elif end and end < clock.today():
+            self.add_error("use_to", "These days have passed. Look at the year.")
+        if data.get("strength") == Hold.Strength.FIRM and not data.get("confirmed_by"):
+            self.add_error("confirmed_by", "A firm hold needs the name of who authorised it.")
+        lapses = data.get("lapses_on")
+        if data.get("strength") == Hold.Strength.PENCIL and lapses and lapses <= clock.today():
+            self.add_error("lapses_on", "Choose a day after today: a pencil is gone on the day it lapses.")
+        return data
+
+
+class FirmUpForm(forms.Form):
+    """Who authorised it."""
+
+    confirmed_by = words("Authorised by", "A firm hold needs the name of who authorised it.", limit=120)
+
+
+class ReleaseForm(forms.Form):
+    """Which pieces are let go, from when, and why."""
+
+    pieces = forms.ModelMultipleChoiceField(
+        Piece.objects.none(),
+        label="Let go",
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": "Tick what is let go."},
+    )
+    free_from = day_field("Free from", "Empty: from today.", required=False)
+    reason = words("Why", "Say why the hold is released.", limit=200)
+
+    def __init__(self, *args: Any, hold: Hold, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field = self.fields["pieces"]
+        held = Piece.objects.filter(holds__hold=hold, holds__released_on=None).order_by("number")
+        field.queryset = held  # type: ignore[attr-defined]
+        field.initial = [piece.pk for piece in held]
+        field.label_from_instance = lambda piece: f"{piece.number} {piece.name}"  # type: ignore[attr-defined]
+
+
+class PullForm(forms.Form):
+    """One scan on the pull list, or a substitute with its reason."""
+
+    code = forms.CharField(max_length=300, required=False)
+    substitute_for = forms.ModelChoiceField(Piece.objects.none(), required=False, to_field_name="number")
+    reason = forms.CharField(max_length=160, required=False)
+
+    def __init__(self, *args: Any, wanted: Iterable[LoanLine], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        ids = [line.piece_id for line in wanted]
+        field = self.fields["substitute_for"]
+        field.label = "Instead of"
+        self.fields["code"].label = "What goes instead"
+        self.fields["reason"].label = "Why"
+        field.queryset = Piece.objects.filter(pk__in=ids).order_by("number")  # type: ignore[attr-defined]
+        field.label_from_instance = lambda piece: f"{piece.number} {piece.name}"  # type: ignore[attr-defined]
+
+
+class SendForm(forms.Form):
+    """Who takes the pieces, when, and what stays after all."""
+
+    taken_by = words("Taken by", "Write who takes the pieces.", "Who has custody from now on, and signs.", limit=120)
+    out_on = day_field("Day it leaves")
+    leave_behind = forms.MultipleChoiceField(label="Left behind", required=False, widget=forms.CheckboxSelectMultiple)
+
+    def __init__(self, *args: Any, unpulled: Iterable[LoanLine], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field = self.fields["leave_behind"]
+        field.choices = [(line.piece.number, f"{line.piece.number} {line.piece.name}") for line in unpulled]  # type: ignore[attr-defined]
+        if not field.choices:  # type: ignore[attr-defined]
+            del self.fields["leave_behind"]
+
+
+class SignOutForm(forms.Form):
+    """A piece to a performer."""
+
+    code = words("Piece", "Scan a label or type a piece number.", limit=300)
+    wearer = forms.ModelChoiceField(
+        Wearer.objects.none(), label="Out to", required=False, empty_label="nobody: it comes in"
+    )
+
+    def __init__(self, *args: Any, wearers: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field = self.fields["wearer"]
+        field.queryset = wearers  # type: ignore[attr-defined]
+        field.label_from_instance = lambda one: f"{one.number} {one.name}".strip()  # type: ignore[attr-defined]
+
+
+class ReturnForm(forms.Form):
+    """One piece that came home: how it is, and which of its parts are there."""
+
+    code = words("Piece", "Scan a label or type a piece number.", limit=300)
+    result = forms.ChoiceField(
+        label="It came back",
+        choices=LoanLine.Result.choices,
+        initial=LoanLine.Result.AS_SENT,
+        widget=forms.RadioSelect,
+        error_messages={"required": "Say how it came back."},
+    )
+    note = forms.CharField(label="What changed or is missing", max_length=200, required=False)
+    parts_back = forms.MultipleChoiceField(
+        label="Parts that are here", required=False, widget=forms.CheckboxSelectMultiple
+    )
+    place = forms.ModelChoiceField(
+        Place.objects.filter(kind=Place.Kind.QUARANTINE), label="Kept apart in", required=False, empty_label=None
+    )
+
+    def __init__(self, *args: Any, line: LoanLine | None = None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        parts = [row.part for row in line.parts.select_related("part")] if line else []
+        field = self.fields["parts_back"]
+        field.choices = [(part.letter, f"{part.letter} {part.name}") for part in parts]  # type: ignore[attr-defined]
+        if not parts:
+            del self.fields["parts_back"]
+        place = self.fields["place"]
+        place.label_from_instance = lambda one: f"{one.code} {one.name}"  # type: ignore[attr-defined]
+
+
+class PutAwayForm(forms.Form):
+    """What was found, and the place if it is not the home."""
+
+    findings = forms.CharField(label="Looked at and found", max_length=200, required=False)
+    place = forms.CharField(
+        label="Put at", max_length=30, required=False, help_text="Code of the place; empty: its home."
+    )
+
+    def clean_place(self) -> Place | None:
+        code = self.cleaned_data["place"].strip()
+        place = Place.objects.filter(code__iexact=code).first() if code else None
+        if code and place is None:
+            raise ValidationError(f"There is no place {code}.")
+        return place
+
+
+class ReasonForm(forms.Form):
+    """One sentence of why."""
+
+    reason = words("Why", "Say why.", limit=200)

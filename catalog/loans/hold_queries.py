@@ -1,0 +1,180 @@
+"""Reads about holds for pages: which stand, which clash, and every way out of a clash."""
+
+import re
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from itertools import combinations
+
+from django.db.models import Count, Q, QuerySet
+from django.db.models.functions import Lower
+
+from catalog.core import clock
+from catalog.loans import queries
+from catalog.loans.models import Hold, HoldPiece
+from catalog.loans.queries import HeldSpan
+from catalog.pieces.models import OutfitSet, Piece
+from catalog.storage.models import State
+
+
+@dataclass(slots=True)
+class Overlap:
+    """Another hold that wants some of the same pieces on some of the same days."""
+
+    hold: str
+    for_whom: str
+    strength: str
+    first: date
+    last: date
+    numbers: list[str]
+    earlier: bool = False
+    ways_out: list[str] = field(default_factory=list)
+
+    @property
+    def firm(self) -> bool:
+        """Whether the other hold has the pieces for sure."""
+        return self.strength == Hold.Strength.FIRM
+
+    @property
+    def sentence(self) -> str:
+        """What clashes, on which days, buffers included."""
+        some = ", ".join(self.numbers[:4]) + (f" and {len(self.numbers) - 4} more" if len(self.numbers) > 4 else "")
+        days = f"{self.first:%-d %b %Y}"
+        if self.last != self.first:
+            days += f" to {self.last:%-d %b %Y}"
+        return f"{self.hold} for {self.for_whom} ({self.strength}) has {some} on {days}, buffers included."
+
+
+def standing_holds(today: date) -> "QuerySet[Hold]":
+    """Firm holds and living pencils that are not over, soonest first, with how many pieces each still has."""
+    holds = queries.living(Hold.objects.all(), today).filter(ends__gte=today)
+    kept = Count("pieces", filter=Q(pieces__released_on=None))
+    return holds.select_related("call").annotate(pieces_n=kept).order_by("starts", "reference")
+
+
+def past_holds(today: date) -> "QuerySet[Hold]":
+    """Released, lapsed and past holds, newest first."""
+    standing = queries.living(Hold.objects.all(), today).filter(ends__gte=today)
+    return Hold.objects.exclude(pk__in=standing.values("pk")).order_by("-starts", "reference")
+
+
+def clashes_among(holds: Iterable[Hold]) -> dict[int, list[str]]:
+    """For each hold the references of the others that want a same piece on a same day; one query."""
+    by_id = {hold.pk: hold for hold in holds}
+    wanted: dict[int, list[Hold]] = defaultdict(list)
+    rows = HoldPiece.objects.filter(hold_id__in=by_id, released_on=None).values_list("piece_id", "hold_id")
+    for piece_id, hold_id in rows:
+        wanted[piece_id].append(by_id[hold_id])
+    pairs = {
+        (one.pk, other.pk)
+        for same in wanted.values()
+        for one, other in combinations(same, 2)
+        if one.starts <= other.ends and other.starts <= one.ends
+    }
+    found: dict[int, list[str]] = defaultdict(list)
+    for one_id, other_id in sorted(pairs):
+        found[one_id].append(by_id[other_id].reference)
+        found[other_id].append(by_id[one_id].reference)
+    return found
+
+
+def pieces_in(hold: Hold) -> list[HoldPiece]:
+    """The hold's pieces by number, the released ones too."""
+    return list(hold.pieces.select_related("piece").order_by("piece__number"))
+
+
+def overlaps_of(hold: Hold, rows: Iterable[HoldPiece]) -> list[Overlap]:
+    """The holds that clash with this one, firm ones first, each with its ways out."""
+    ids = [row.piece_id for row in rows if row.released_on is None]
+    return overlaps(ids, hold.starts, hold.ends, mine=hold)
+
+
+def overlaps(piece_ids: Iterable[int], first: date, last: date, *, mine: Hold | None = None) -> list[Overlap]:
+    """The holds that have any of the pieces on the days, each with its ways out."""
+    spans = queries.holds_of(piece_ids, first, last, ignoring=mine)
+    made = dict(Hold.objects.filter(reference__in={span.hold for span in spans}).values_list("reference", "made_at"))
+    grouped: dict[str, list[HeldSpan]] = defaultdict(list)
+    for span in spans:
+        grouped[span.hold].append(span)
+    found = []
+    for reference, same in grouped.items():
+        overlap = Overlap(
+            hold=reference,
+            for_whom=same[0].for_whom,
+            strength=same[0].strength,
+            first=max(first, min(span.first for span in same)),
+            last=min(last, max(span.last for span in same)),
+            numbers=[span.number for span in same],
+            earlier=mine is None or mine.made_at is None or made[reference] < mine.made_at,
+        )
+        overlap.ways_out = _ways_out(same, first, last)
+        found.append(overlap)
+    return sorted(found, key=lambda one: (not one.firm, not one.earlier, one.first))
+
+
+def rank_of(hold: Hold, found: Iterable[Overlap]) -> int:
+    """Whose turn it is: 1 for the first pencil on these pieces, 2 for the second."""
+    return 1 + sum(1 for one in found if not one.firm and one.earlier)
+
+
+def _ways_out(spans: list[HeldSpan], first: date, last: date) -> list[str]:
+    ways = []
+    free = free_like([span.piece_id for span in spans], first, last)
+    if free:
+        more = f" and {len(free) - 4} more" if len(free) > 4 else ""
+        ways.append(f"Take another of the kind that is free on all these days: {', '.join(free[:4])}{more}.")
+    last_held = max(span.last for span in spans)
+    if spans[0].strength == Hold.Strength.PENCIL:
+        lapses = next((f" that lapses on {span.lapses_on:%-d %b %Y}" for span in spans if span.lapses_on), "")
+        ways.append(f"It is a pencil{lapses}: a firm hold goes before it.")
+    else:
+        ways.append(_early_release(spans[0], first))
+    ways.append(f"Move the days: these pieces are free from {last_held + timedelta(days=1):%-d %b %Y}.")
+    return ways
+
+
+def _early_release(span: HeldSpan, needed: date) -> str:
+    """By which day the other job must be asked, counting back the notice that was agreed."""
+    if span.notice_days is None:
+        return f"Ask {span.for_whom} for an early release; no days of notice were agreed."
+    ask = needed - timedelta(days=span.notice_days)
+    late = (
+        "" if ask >= clock.today() else f" That day has passed: ask for the days after {needed:%-d %b %Y}, or a favour."
+    )
+    return f"Ask {span.for_whom} by {ask:%-d %b %Y} for an early release: {span.notice_days} days of notice.{late}"
+
+
+def free_like(piece_ids: Iterable[int], first: date, last: date) -> list[str]:
+    """Numbers of pieces of the same slots that are in store and not firmly held on any of the days."""
+    ids = list(piece_ids)
+    slots = Piece.objects.filter(pk__in=ids, slot__isnull=False).values("slot_id")
+    like = Piece.objects.filter(slot_id__in=slots, standing__state=State.IN_STORE).exclude(pk__in=ids)
+    busy = queries.busy_piece_ids(first, last)
+    return [number for pk, number in like.order_by("number").values_list("pk", "number") if pk not in busy]
+
+
+def pieces_named(text: str) -> tuple[list[Piece], list[str]]:
+    """The pieces behind numbers and set codes, each once in the order typed, and the words that name nothing.
+
+    A number may have blanks in it; so a line is tried whole first, and then word by word.
+    """
+    lines = [line.strip() for line in re.split(r"[,;\n\r\t]+", text) if line.strip()]
+    known = _look_up(lines)
+    known |= _look_up([word for line in lines if line.casefold() not in known for word in line.split()])
+    tokens = [token for line in lines for token in ([line] if line.casefold() in known else line.split())]
+    unknown = [token for token in dict.fromkeys(tokens) if token.casefold() not in known]
+    found = {piece.pk: piece for token in tokens for piece in known.get(token.casefold(), ())}
+    return list(found.values()), unknown
+
+
+def _look_up(tokens: Iterable[str]) -> dict[str, list[Piece]]:
+    keys = {token.casefold() for token in tokens}
+    if not keys:
+        return {}
+    found: dict[str, list[Piece]] = {}
+    for outfit in OutfitSet.objects.annotate(low=Lower("code")).filter(low__in=keys).prefetch_related("pieces"):
+        found[outfit.code.casefold()] = sorted(outfit.pieces.all(), key=lambda piece: piece.number)
+    for piece in Piece.objects.annotate(low=Lower("number")).filter(low__in=keys):
+        found[piece.number.casefold()] = [piece]
+    return found

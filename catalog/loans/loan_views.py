@@ -1,0 +1,163 @@
+"""Pages of loans until they leave: the list, one loan, the pull, sending, calling off."""
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.views.decorators.http import require_http_methods, require_POST
+
+from catalog.access.people import signed_in
+from catalog.access.permissions import Ability, can
+from catalog.core import clock, history
+from catalog.core.errors import Refused
+from catalog.core.http import render_page
+from catalog.loans import actions, loan_queries
+from catalog.loans.forms import PullForm, ReasonForm, SendForm
+from catalog.loans.models import Loan, LoanLine
+from catalog.loans.pages import form_page, line_or_404, loan_or_404, loan_steps
+from catalog.pieces.pages import done
+
+GET_POST = ["GET", "POST"]
+_S = LoanLine.State
+
+
+def loans(request: HttpRequest) -> HttpResponse:
+    """All loans: what is under way first, then what is closed."""
+    today = clock.today()
+    under_way = loan_queries.loans().exclude(state=Loan.State.CLOSED).order_by("due_on", "reference")
+    page = Paginator(loan_queries.loans().filter(state=Loan.State.CLOSED), 30).get_page(request.GET.get("page"))
+    rows = list(under_way)
+    away = (Loan.State.OUT, Loan.State.HOME)
+    context = {
+        "under_way": rows,
+        "late": [loan for loan in rows if loan.due_on < today and loan.state in away],
+        "page": page,
+        "today": today,
+        "may_hold": can(request.user, Ability.HOLD),
+    }
+    return render_page(request, "catalog/loans/loans.html", context)
+
+
+def loan(request: HttpRequest, reference: str) -> HttpResponse:
+    """One loan: what is out, what is home, what keeps it open, and what comes next."""
+    found = loan_or_404(reference)
+    lines = loan_queries.lines_of(found)
+    context = {
+        "loan": found,
+        "lines": lines,
+        "changed": [line for line in lines if line.result in {LoanLine.Result.CHANGED, LoanLine.Result.INCOMPLETE}],
+        "not_back": [line for line in lines if line.state == _S.NOT_BACK],
+        "parts": loan_queries.missing_parts(found),
+        "open_sentence": loan_queries.open_sentence(found),
+        "late": found.due_on < clock.today() and found.state in {Loan.State.OUT, Loan.State.HOME},
+        "history": history.lines_of(found.subject)[:20],
+        "steps": loan_steps(found),
+        "may_pull": can(request.user, Ability.PULL),
+        "may_sign": can(request.user, Ability.SIGN_OUT),
+        "may_put_away": can(request.user, Ability.PUT_AWAY),
+    }
+    return render_page(request, "catalog/loans/loan.html", context)
+
+
+@require_http_methods(GET_POST)
+def pull(request: HttpRequest, reference: str) -> HttpResponse:
+    """The pull list in walking order; each scan ticks one piece off, a wrong one is refused by name."""
+    user, found = signed_in(request), loan_or_404(reference)
+    rows = loan_queries.pull_list(found)
+    form = PullForm(request.POST or None, wanted=[row.line for row in rows if row.line.state == _S.TO_PULL])
+    said, refused = "", ""
+    if request.method == "POST" and form.is_valid():
+        data = form.cleaned_data
+        try:
+            line = actions.pull_piece(
+                by=user,
+                loan=found,
+                code_or_number=data["code"],
+                substitute_for=data["substitute_for"],
+                reason=data["reason"],
+            )
+        except Refused as error:
+            refused = error.sentence
+        else:
+            said = f"{line.piece.number} {line.piece.name}: taken."
+            if not request.htmx:  # type: ignore[attr-defined]
+                messages.success(request, said)
+                return redirect("loans:pull", found.reference)
+            rows = loan_queries.pull_list(found)
+    context = {
+        "loan": found,
+        "rows": rows,
+        "left": sum(row.line.state == _S.TO_PULL for row in rows),
+        "form": form,
+        "said": said,
+        "refused": refused,
+        "has_errors": bool(refused),
+        "steps": loan_steps(found, "Pull"),
+        "pulling": found.state == Loan.State.PULLING,
+    }
+    # A refused scan must still reach the page when only the list is swapped.
+    status = 422 if refused and not request.htmx else 200  # type: ignore[attr-defined]
+    return render_page(request, "catalog/loans/pull.html", context, part="catalog/loans/_pull_list.html", status=status)
+
+
+@require_POST
+def put_back(request: HttpRequest, reference: str) -> HttpResponse:
+    """A pulled piece goes back on its shelf for now."""
+    found = loan_or_404(reference)
+    line = actions.put_back(by=signed_in(request), line=line_or_404(found, request.POST.get("number", "")))
+    messages.success(request, f"{line.piece.number} is to pull again.")
+    return redirect("loans:pull", found.reference)
+
+
+@require_http_methods(GET_POST)
+def send(request: HttpRequest, reference: str) -> HttpResponse:
+    """Hand the pulled pieces over to whoever takes custody."""
+    user, found = signed_in(request), loan_or_404(reference)
+    lines = loan_queries.lines_of(found)
+    unpulled = [line for line in lines if line.state == _S.TO_PULL]
+    form = SendForm(request.POST or None, unpulled=unpulled, initial={"out_on": clock.today()})
+    if request.method == "POST" and done(form, lambda: actions.send_loan(by=user, loan=found, **form.cleaned_data)):
+        messages.success(request, f"{found.reference} is out, taken by {found.taken_by}.")
+        return redirect("loans:loan", found.reference)
+    pulled = sum(line.state == _S.PULLED for line in lines)
+    return form_page(
+        request,
+        form,
+        steps=loan_steps(found, "Send"),
+        answer=f"{pulled} of {pulled + len(unpulled)} {'piece is' if pulled == 1 else 'pieces are'} ready to leave.",
+        verb="Send these pieces out",
+        template="catalog/loans/send.html",
+        loan=found,
+        unpulled=unpulled,
+    )
+
+
+@require_http_methods(GET_POST)
+def call_off(request: HttpRequest, reference: str) -> HttpResponse:
+    """Give up a loan that never left."""
+    user, found = signed_in(request), loan_or_404(reference)
+    form = ReasonForm(request.POST or None)
+    if request.method == "POST" and done(form, lambda: actions.call_off_loan(by=user, loan=found, **form.cleaned_data)):
+        messages.success(request, f"{found.reference} is called off; its pieces stay held by {found.hold}.")
+        return redirect("loans:loan", found.reference)
+    return form_page(
+        request,
+        form,
+        steps=loan_steps(found, "Call off"),
+        answer=f"Call off {found.reference}?",
+        verb="Call this loan off",
+        note="Nothing leaves. What was pulled goes back on its shelf; the hold stands until it is released.",
+    )
+
+
+def report(request: HttpRequest, reference: str) -> HttpResponse:
+    """The lines of a loan as a list to print: what went, how it came back."""
+    found = loan_or_404(reference)
+    context = {
+        "loan": found,
+        "lines": loan_queries.lines_of(found),
+        "parts": loan_queries.missing_parts(found),
+        "head": history.head_hash(found.subject),
+        "steps": loan_steps(found, "List"),
+    }
+    return render_page(request, "catalog/loans/loan_list.html", context)

@@ -1,0 +1,90 @@
+"""What the pages of this room share: finding the call, hold or loan of an address, and a page with one form."""
+
+from typing import Any
+
+from django import forms
+from django.http import Http404, HttpRequest, HttpResponse
+from django.urls import reverse
+
+from catalog.core.http import render_page
+from catalog.loans import loan_queries, queries
+from catalog.loans.models import Call, Hold, Loan, LoanLine
+
+Steps = list[dict[str, str]]
+
+
+def call_or_404(reference: str) -> Call:
+    """The call of the address."""
+    call = queries.call_by_reference(reference)
+    if call is None:
+        raise Http404(f"There is no call {reference[:30]}.")
+    return call
+
+
+def hold_or_404(reference: str) -> Hold:
+    """The hold of the address."""
+    found = Hold.objects.select_related("call", "made_by").filter(reference__iexact=reference).first()
+    if found is None:
+        raise Http404(f"There is no hold {reference[:30]}.")
+    return found
+
+
+def loan_or_404(reference: str) -> Loan:
+    """The loan of the address, with its counts."""
+    found = loan_queries.loans().filter(reference__iexact=reference).first()
+    if found is None:
+        raise Http404(f"There is no loan {reference[:30]}.")
+    return found
+
+
+def line_or_404(loan: Loan, number: str) -> LoanLine:
+    """The line of a piece number on the loan."""
+    lines = loan.lines.select_related("piece", "loan", "wearer")
+    found = lines.filter(piece__number__iexact=number.strip()).first()
+    if found is None:
+        raise Http404(f"{number[:30]} is not on {loan}.")
+    return found
+
+
+def call_steps(call: Call | None, word: str = "") -> Steps:
+    """The path above a page of the call."""
+    steps = [{"word": "Calls", "url": reverse("loans:calls")}]
+    if call is not None:
+        steps.append({"word": call.reference, "url": reverse("desk:call", args=[call.reference])})
+    return [*steps, {"word": word, "url": ""}] if word else steps
+
+
+def hold_steps(hold: Hold | None, word: str = "") -> Steps:
+    """The path above a page of the hold."""
+    steps = [{"word": "Holds", "url": reverse("loans:holds")}]
+    if hold is not None:
+        steps.append({"word": hold.reference, "url": reverse("loans:hold", args=[hold.reference])})
+    return [*steps, {"word": word, "url": ""}] if word else steps
+
+
+def loan_steps(loan: Loan | None, word: str = "") -> Steps:
+    """The path above a page of the loan."""
+    steps = [{"word": "Loans", "url": reverse("loans:loans")}]
+    if loan is not None:
+        steps.append({"word": loan.reference, "url": reverse("loans:loan", args=[loan.reference])})
+    return [*steps, {"word": word, "url": ""}] if word else steps
+
+
+def form_page(
+    request: HttpRequest,
+    form: forms.BaseForm,
+    *,
+    steps: Steps,
+    answer: str,
+    verb: str,
+    template: str = "catalog/loans/form_page.html",
+    **more: Any,
+) -> HttpResponse:
+    """A page with one form; 422 when what was sent could not be kept."""
+    context = {"form": form, "steps": steps, "answer": answer, "verb": verb, **more}
+    return render_page(request, template, context, status=status_of(form))
+
+
+def status_of(form: forms.BaseForm) -> int:
+    """422 when what was sent could not be kept, else 200."""
+    return 422 if form.is_bound and form.errors else 200
