@@ -1,8 +1,8 @@
 """Label codes: a kind letter, five digits and a check character by ISO 7064 MOD 37,36.
 
 MOD 37,36 is the standard's hybrid system for alphanumeric strings: its check character is always one of
-0-9A-Z, so a code stays inside the QR alphanumeric set. It finds every single wrong character and all but
-about 0.17 % of swapped neighbours.
+0-9A-Z, so a code stays inside the QR alphanumeric set. It finds every single wrong character; of swapped
+neighbours it misses about 0.17 % among all signs, and 0.85 % among the digits of our codes (counted over all of them).
 """
 
 import re
