@@ -1,7 +1,10 @@
 """Pages for what is done to a piece: treatment, quarantine, alteration."""
 
+from collections.abc import Callable
 from datetime import timedelta
+from typing import Any
 
+from django import forms
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.views.decorators.http import require_http_methods
@@ -45,6 +48,8 @@ def quarantine(request: HttpRequest, number: str) -> HttpResponse:
     user, piece, today = signed_in(request), the_piece(request, number), clock.today()
     care = care_facts(piece)
     is_open, may_release = care["quarantine"] is not None, can(user, Ability.PUT_AWAY)
+    form: forms.Form
+    act: Callable[..., Any]
     if is_open:
         form = ReleaseForm(request.POST or None, initial={"released_on": today})
         answer, verb, act = f"{piece.number} is in quarantine.", "Release it", actions.release_quarantine

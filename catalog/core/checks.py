@@ -77,7 +77,7 @@ def _at_hand(row: models.Model) -> set[str]:
     return {
         field.name
         for field in row._meta.fields
-        if field.is_relation and field.is_cached(row) and getattr(row, field.attname) is not None
+        if isinstance(field, models.ForeignKey) and field.is_cached(row) and getattr(row, field.attname) is not None
     }
 
 

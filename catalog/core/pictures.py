@@ -9,6 +9,7 @@ import io
 import struct
 import zlib
 from dataclasses import dataclass
+from typing import Any, cast
 
 from django.contrib.auth.models import AbstractBaseUser
 from django.core.files.base import ContentFile
@@ -72,7 +73,7 @@ def store_picture(
             seen_by=seen_by,
             rights_owner=rights_owner.strip(),
             permitted_use=permitted_use.strip(),
-            stored_by=by,
+            stored_by=cast("Any", by),
         )
     )
 
@@ -125,7 +126,8 @@ def _only_pixels(picture: Image.Image) -> Image.Image:
     """Pixels in the colours of a screen, see-through parts on white, and no word about where or by whom."""
     profile = picture.info.get("icc_profile")
     if picture.mode.startswith("I;16"):
-        picture = picture.point([value / 256 for value in range(65_536)], "L")
+        # Pillow would cut sixteen bits off at 255 instead of scaling them.
+        picture = picture.convert("I").point(lambda value: value * (1 / 256)).convert("L")
     if picture.has_transparency_data:
         seen = picture.convert("RGBA")
         flat = Image.new("RGBA", seen.size, "white")

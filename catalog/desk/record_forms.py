@@ -14,7 +14,6 @@ from catalog.pieces.forms import NO_CHOICE, NamesField
 from catalog.pieces.measure_fields import measure_field
 from catalog.pieces.models import OutfitSet, Piece, Production
 from catalog.pieces.queries import next_number
-from catalog.storage.models import Place
 from catalog.storage.queries import label_target, place_by_code
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -24,7 +23,7 @@ NO_DECISION = ("", "no decision: not for wear")
 class PlaceCodeField(forms.CharField):
     """A place by its code, or by its scanned or typed label."""
 
-    def to_python(self, value: Any) -> Place | None:
+    def to_python(self, value: Any) -> Any:
         text = super().to_python(value)
         if not text:
             return None
@@ -82,8 +81,8 @@ class RecordForm(forms.Form):
         self, *args: Any, kind: Kind, production: Production, unit: LengthUnit, weight: WeightUnit, **options: Any
     ) -> None:
         self.kind, self.production = kind, production
-        initial = options.pop("initial", None) or {}
-        super().__init__(*args, initial={"number": next_number(production), **initial}, **options)
+        options["initial"] = {"number": next_number(production), **(options.get("initial") or {})}
+        super().__init__(*args, **options)
         fields: dict[str, Any] = self.fields
         fields["number"].help_text = f"The next one. A replica: {next_number(production, replica=True)}."
         fields["slot"].choices, self.slots = _slots(production, kind)

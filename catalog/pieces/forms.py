@@ -75,7 +75,8 @@ class PieceForm(forms.Form):
     note = forms.CharField(widget=forms.Textarea(attrs={"rows": 3}), required=False)
 
     def __init__(self, *args: Any, piece: Piece, unit: LengthUnit, weight: WeightUnit, **options: Any) -> None:
-        super().__init__(*args, initial=_initial(piece), **options)
+        options["initial"] = _initial(piece)
+        super().__init__(*args, **options)
         production = piece.production
         fields: dict[str, Any] = self.fields
         fields["role"].queryset = production.roles.all()
@@ -126,8 +127,8 @@ class MeasuresForm(forms.Form):
     def __init__(self, *args: Any, piece: Piece, unit: LengthUnit, **options: Any) -> None:
         self.measures = {row.point: row for row in piece.measures.all()}
         self.points = points_of(piece, self.measures)
-        initial = options.pop("initial", {}) or {}
-        super().__init__(*args, initial={**initial, **self._values()}, **options)
+        options["initial"] = {**(options.get("initial") or {}), **self._values()}
+        super().__init__(*args, **options)
         for letter, point in zip("ABCDEFGHIJKLMNOPQRSTUVWXYZ", self.points, strict=False):
             self.fields[f"m_{point.key}"] = measure_field(point, unit, letter)
             if point.let_out:

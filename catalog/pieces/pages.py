@@ -70,5 +70,5 @@ def form_page(
 ) -> HttpResponse:
     """A page with one form about one piece; 422 when what was sent could not be kept."""
     context = {"piece": piece, "form": form, "steps": steps_to(piece, word), "word": word, "answer": answer}
-    status = 422 if form.is_bound and form.errors else 200
+    status = 422 if form.is_bound and (form.errors or more.get("has_errors")) else 200
     return render(request, template, {**context, "verb": verb, **more}, status=status)

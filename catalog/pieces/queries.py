@@ -108,7 +108,7 @@ def _facts(piece: Piece, length: LengthUnit, weight: WeightUnit, *, staff: bool)
     if piece.reference_piece:
         origin += f", copied from {piece.reference_piece.number}"
     owner = piece.get_owner_display() + (f": {piece.owner_name}" if piece.owner_name else "")
-    facts = [
+    facts: list[dict[str, Any]] = [
         {"name": "Production", "value": piece.production.title},
         {"name": "Role", "value": piece.role and piece.role.name, "unknown": "no role"},
         {"name": "Slot", "value": piece.slot and piece.slot.name, "unknown": "no slot"},
