@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from catalog.access.people import signed_in
 from catalog.access.permissions import ADDRESSES, Ability, can
-from catalog.core import clock, history
+from catalog.core import clock
 from catalog.core.http import render_page
 from catalog.fitting.calc.plan_types import PlanError
 from catalog.fitting.models import Plan
@@ -19,7 +19,7 @@ from catalog.fitting.queries import dry_run, needed_pieces
 from catalog.loans import actions, queries
 from catalog.loans.hold_views import take_hold
 from catalog.loans.models import Call, Hold, Loan, Wearer
-from catalog.loans.pages import call_or_404, call_steps, hold_or_404
+from catalog.loans.pages import call_or_404, call_steps, hold_or_404, told
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,9 +53,10 @@ def call(request: HttpRequest, reference: str) -> HttpResponse:
         "holds": [{"hold": one, "living": queries.is_living(one, today)} for one in holds],
         "loans": loans,
         "call_steps": steps,
+        "answer": _answer(found, asked, plan, holds, loans),
         "next_step": next((step for step in steps if not step.done and step.url), None),
         "steps": call_steps(None, found.reference),
-        "history": history.lines_of(found.subject)[:20],
+        "history": told(found.subject),
         "may_call": can(request.user, Ability.CALL) and found.state == Call.State.OPEN,
         "may_hold": can(request.user, Ability.HOLD),
         "can_close": can(request.user, Ability.CALL) and _can_close(found, loans),
@@ -135,7 +136,7 @@ def _steps(
         listed_words = f"{len(listed)} listed" if listed else "nobody listed"
         planned = f"{plan.dressed} of {plan.asked} dressed" if plan else "nothing worked out yet"
         far = plan is not None or hold is not None
-        sizes = at("fitting:roster") or at("loans:wearers")
+        sizes = at("exchange:import_roster") or at("loans:wearers")
         steps += [
             CallStep("How many", "Say how many", f"{asked} asked for", asked > 0, at("loans:needs")),
             CallStep("Performers", "List the performers", listed_words, bool(listed), sizes),
@@ -165,6 +166,25 @@ def _loan_step(at: Any, hold: Hold | None, loan: Loan | None, past_pull: bool) -
         )
     url = at("loans:hold", hold.reference) if hold else ""
     return CallStep("Pull", "Start the pull", "after a firm hold", False, url)
+
+
+def _answer(call: Call, asked: int, plan: Plan | None, holds: list[Hold], loans: list[Loan]) -> str:
+    """How the call stands, in one sentence."""
+    out = [loan.reference for loan in loans if loan.state in {Loan.State.OUT, Loan.State.HOME}]
+    pulling = [loan.reference for loan in loans if loan.state == Loan.State.PULLING]
+    firm = sum(one.strength == Hold.Strength.FIRM and one.state == Hold.State.ACTIVE for one in holds)
+    if call.state == Call.State.CLOSED:
+        return f"{call.reference} is closed."
+    if out:
+        return f"{' and '.join(out)} {'is' if len(out) == 1 else 'are'} out for {call.title}."
+    if loans and not pulling:
+        return "Everything that left is home or accounted for."
+    said = f"{plan.dressed} of {plan.asked} are dressed in the plan" if plan else ""
+    if not said and asked:
+        said = f"{asked} {'performer is' if asked == 1 else 'performers are'} asked for"
+    if pulling:
+        return f"{' and '.join(pulling)} is being pulled{f'; {said}' if said else ''}."
+    return f"{said or call.title}; {'pieces are firmly held' if firm else 'nothing is firmly held yet'}."
 
 
 def _can_close(call: Call, loans: list[Loan]) -> bool:

@@ -38,12 +38,12 @@ class Overlap:
 
     @property
     def sentence(self) -> str:
-        """What clashes, on which days, buffers included."""
+        """For whom the other hold is, what it has and on which days; the page puts its reference before it."""
         some = ", ".join(self.numbers[:4]) + (f" and {len(self.numbers) - 4} more" if len(self.numbers) > 4 else "")
         days = f"{self.first:%-d %b %Y}"
         if self.last != self.first:
             days += f" to {self.last:%-d %b %Y}"
-        return f"{self.hold} for {self.for_whom} ({self.strength}) has {some} on {days}, buffers included."
+        return f"for {self.for_whom} ({self.strength}) has {some} on {days}, buffers included."
 
 
 def standing_holds(today: date) -> "QuerySet[Hold]":

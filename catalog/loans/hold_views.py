@@ -11,12 +11,12 @@ from django.views.decorators.http import require_http_methods
 
 from catalog.access.people import signed_in
 from catalog.access.permissions import Ability, can
-from catalog.core import clock, history
+from catalog.core import clock
 from catalog.core.http import render_page
 from catalog.loans import actions, hold_queries, queries
 from catalog.loans.forms import FirmUpForm, HoldForm, ReleaseForm
 from catalog.loans.models import Call, Hold, Loan
-from catalog.loans.pages import call_steps, form_page, hold_or_404, hold_steps
+from catalog.loans.pages import call_steps, form_page, hold_or_404, hold_steps, told
 from catalog.pieces.pages import done
 
 
@@ -61,7 +61,7 @@ def hold(request: HttpRequest, reference: str) -> HttpResponse:
         "last": max(span.last for span in spans),
         "today": today,
         "loan": found.loans.exclude(state=Loan.State.CLOSED).order_by("-pk").first(),
-        "lines": history.lines_of(found.subject)[:20],
+        "lines": told(found.subject),
         "steps": hold_steps(found),
         "may_hold": can(request.user, Ability.HOLD),
         "may_pull": can(request.user, Ability.PULL),

@@ -179,13 +179,14 @@ def open_sentence(loan: Loan) -> str:
 def loans() -> "QuerySet[Loan]":
     """All loans, newest first, with how many lines each has, are out, are home."""
     home = (_S.QUARANTINED, _S.BACK, _S.PUT_AWAY)
-    return Loan.objects.select_related("call", "hold").annotate(
+    counted = Loan.objects.select_related("call", "hold").annotate(
         lines_n=Count("lines", filter=~Q(lines__state=_S.LEFT_BEHIND)),
         open_n=Count("lines", filter=Q(lines__state__in=OPEN)),
         pulled_n=Count("lines", filter=Q(lines__state=_S.PULLED)),
         away_n=Count("lines", filter=Q(lines__state__in=(_S.OUT, _S.ON_SET))),
         home_n=Count("lines", filter=Q(lines__state__in=home)),
     )
+    return counted.order_by("-made_at", "-pk")
 
 
 def lines_of(loan: Loan) -> list[LoanLine]:

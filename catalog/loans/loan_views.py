@@ -14,7 +14,7 @@ from catalog.core.http import render_page
 from catalog.loans import actions, loan_queries
 from catalog.loans.forms import PullForm, ReasonForm, SendForm
 from catalog.loans.models import Loan, LoanLine
-from catalog.loans.pages import form_page, line_or_404, loan_or_404, loan_steps
+from catalog.loans.pages import form_page, line_or_404, loan_or_404, loan_steps, told
 from catalog.pieces.pages import done
 
 GET_POST = ["GET", "POST"]
@@ -50,7 +50,7 @@ def loan(request: HttpRequest, reference: str) -> HttpResponse:
         "parts": loan_queries.missing_parts(found),
         "open_sentence": loan_queries.open_sentence(found),
         "late": found.due_on < clock.today() and found.state in {Loan.State.OUT, Loan.State.HOME},
-        "history": history.lines_of(found.subject)[:20],
+        "history": told(found.subject),
         "steps": loan_steps(found),
         "may_pull": can(request.user, Ability.PULL),
         "may_sign": can(request.user, Ability.SIGN_OUT),

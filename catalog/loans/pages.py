@@ -6,6 +6,7 @@ from django import forms
 from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import reverse
 
+from catalog.core import history
 from catalog.core.http import render_page
 from catalog.loans import loan_queries, queries
 from catalog.loans.models import Call, Hold, Loan, LoanLine
@@ -68,6 +69,31 @@ def loan_steps(loan: Loan | None, word: str = "") -> Steps:
     if loan is not None:
         steps.append({"word": loan.reference, "url": reverse("loans:loan", args=[loan.reference])})
     return [*steps, {"word": word, "url": ""}] if word else steps
+
+
+def told(subject: history.Subject, most: int = 12) -> list[dict[str, Any]]:
+    """The newest history lines as a page shows them; a performer is a number there."""
+    lines = history.lines_of(subject).select_related("by")[:most]
+    return [
+        {
+            "happened": line.happened,
+            "recorded": line.recorded,
+            "by": line.by_name,
+            "text": " ".join([line.verb, *_details(line.after)]),
+            "reason": line.reason,
+        }
+        for line in lines
+    ]
+
+
+def _details(after: dict[str, Any]) -> list[str]:
+    """The few facts that make a line readable: who, how many, to which state."""
+    words = [f"{after['performer']}"] if after.get("performer") else []
+    if "count" in after:
+        words.append(f"{after['count']} {after.get('role', '')}")
+    if after.get("pieces"):
+        words.append(f"({len(after['pieces'])} {'piece' if len(after['pieces']) == 1 else 'pieces'})")
+    return words
 
 
 def form_page(

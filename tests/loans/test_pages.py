@@ -106,7 +106,8 @@ def test_lists_ask_the_same_however_long(
 
 # --- calls -----------------------------------------------------------------------------------------------------------
 CALL_FORM = {
-    "reference": "FEN-2", "title": "Stills on the fen", "purpose": "stills", "where": "A fen", "received_on": "2031-05-02",
+    "reference": "FEN-2", "title": "Stills on the fen", "purpose": "stills", "where": "A fen",
+    "received_on": "2031-05-02",
     "first_day": "2031-07-01", "last_day": "2031-07-02", "load_on": "2031-06-30", "back_on": "2031-07-03",
 }  # fmt: skip
 
@@ -119,7 +120,7 @@ def test_a_call_is_taken_and_filled_by_pages(cast: Cast, stage: Stage, as_user: 
     listed = {"number": "1", "name": "Barnaby Rushlight", "days": ["2031-07-01"]}
     assert client.post("/calls/FEN-2/performers/", listed).status_code == 302
     page = text_of(client.get("/calls/FEN-2/"))
-    assert "4 performers are asked for; nothing is worked out yet." in page
+    assert "4 performers are asked for; nothing is firmly held yet." in page
     assert "Barnaby Rushlight" in page
     assert "Tue 1 Jul" in page
     assert client.post("/calls/FEN-2/performers/1/", {"name": "B. R.", "minor": "on"}).status_code == 302
@@ -182,7 +183,7 @@ def test_a_clash_shows_both_jobs_the_days_and_the_ways_out(
     firm = HOLD_FORM | {"strength": "firm", "confirmed_by": "A. Producer", "pieces": "MOOR-0001"}
     page = text_of(as_user(cast.production).post("/hold-pieces/", firm))
     assert "MOOR-0001 is firmly held by JOB-9 for Fen unit from 20 Jun 2031 to 26 Jun 2031." in page
-    assert "JOB-9 for Fen unit (firm) has MOOR-0001 on 20 Jun 2031 to 26 Jun 2031, buffers included." in page
+    assert "JOB-9</a> for Fen unit (firm) has MOOR-0001 on 20 Jun 2031 to 26 Jun 2031, buffers included." in page
     assert "Take another of the kind that is free on all these days: MOOR-0002, MOOR-0003." in page
     assert "Ask Fen unit by 27 May 2031 for an early release: 14 days of notice. That day has passed" in page
     assert "these pieces are free from 1 Jul 2031" in page
@@ -275,6 +276,7 @@ def test_a_loan_from_pull_to_close_by_plain_posts(
     archivist.post(f"{base}put-away/", {"number": "MOOR-0001", "findings": "clean", "place": ""})
     assert Standing.objects.get(piece=stage.coat).place == store.high
     clock.move_to("2031-06-21 09:00Z")
+    archivist = as_user(cast.archivist)  # the old session has ended
     assert "Release and put away these 1" in text_of(archivist.get(f"{base}put-away/"))
     archivist.post(f"{base}put-away/")
     assert Standing.objects.get(piece=stage.boots[0]).place == store.trunk
