@@ -28,8 +28,8 @@ def plan(problem: Problem, *, time_limit_s: float | None = None) -> Plan:
     solver = Solver(model, time_limit_s=time_limit_s)
     aims = []
     if model.kept:
-        aims.append(solver.reach(KEPT, [(column, 1.0) for column in model.kept]))
-    aims.append(solver.reach(DRESSED, [(column, 1.0) for column in model.plays.values()]))
+        aims.append(solver.reach(KEPT, [(column, 1.0) for column in model.kept], ties=False))
+    aims.append(solver.reach(DRESSED, [(column, 1.0) for column in model.plays.values()], ties=False))
     aims.append(solver.reach(MADE, [(column, 1.0) for column in model.made.values()], most=False))
     aims.append(solver.reach(WHOLE, [(column, 1.0) for column in model.whole.values()]))
     aims.append(solver.reach(FIT, list(model.scores.items())))

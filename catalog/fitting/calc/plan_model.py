@@ -184,15 +184,15 @@ class Solver:
     """Solves one aim after the other; each reached aim becomes a row, so no later aim can cost an earlier one.
 
     An aim is a whole number. Among the many plans that reach it alike the fit scores choose, scaled so that all of them
-    together count less than half of one: they cannot change the aim's value, and without them the search for an
-    integral plan is slow by an order of magnitude.
+    together count less than half of one: they cannot change the aim's value. Where pieces are made they speed up the
+    search for an integral plan by an order of magnitude; where people are counted they only cost time.
     """
 
     def __init__(self, model: Model, *, time_limit_s: float | None = None) -> None:
         self.size = len(model.integral)
         self.integral = np.array(model.integral)
         self.rows = list(model.rows)
-        self.options: dict[str, float] = {"mip_rel_gap": 0.0}
+        self.options: dict[str, float] = {}
         if time_limit_s is not None:
             self.options["time_limit"] = time_limit_s
         self.values: Floats = np.zeros(self.size)
@@ -202,7 +202,9 @@ class Solver:
             # A piece is used once at most, so the best score of each piece bounds what all of them can sum to.
             self.ties *= 0.49 / max(1.0, sum(model.most_score.values()))
 
-    def reach(self, name: str, weights: Iterable[tuple[int, float]], *, most: bool = True) -> AimResult:
+    def reach(
+        self, name: str, weights: Iterable[tuple[int, float]], *, most: bool = True, ties: bool = True
+    ) -> AimResult:
         """Make the sum of weights (whole numbers) as large, or as small, as the earlier aims allow, and hold it there.
 
         Raises PlanError when the time ran out before any plan was found.
@@ -214,13 +216,16 @@ class Solver:
         for column, weight in terms:
             cost[column] = weight
         sign = -1.0 if most else 1.0
-        exact = bool(np.any(cost * self.ties))
+        tied = ties and not np.any(cost * self.ties)
+        # With ties in the sum a bound less than half of one away already proves the whole number: stop there. The sum
+        # cannot exceed the weights together, so the gap, which is relative, is taken of those.
+        enough = 0.45 / (1 + sum(abs(weight) for _, weight in terms)) if tied else 0.0
         result = milp(
-            sign * cost - (0.0 if exact else self.ties),
+            sign * cost - (self.ties if tied else 0.0),
             integrality=self.integral,
             bounds=Bounds(0, 1),
             constraints=self._constraints(),
-            options=self.options,
+            options={**self.options, "mip_rel_gap": enough},
         )
         if result.x is None:
             raise PlanError(f"No plan was found in time for the aim: {name}.")
