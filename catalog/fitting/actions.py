@@ -23,6 +23,8 @@ from catalog.loans.models import Call, Wearer
 from catalog.pieces.models import Slot
 
 HOUSE = history.Subject("house", "rules")
+# Height and weight have columns of their own.
+TAPES = frozenset(POINTS) - {"height", "weight"}
 
 
 @transaction.atomic
@@ -50,9 +52,9 @@ def add_sheet(
         raise Refused("Under 18: note the guardian's consent, who gave it and when.", field="guardian_consent")
     if layer != SizeSheet.Layer.CARD and not consent:
         raise Refused("Ask the performer first: a taped sheet is kept with consent only.", field="consent")
-    unknown = set(values or {}) - set(POINTS)
+    unknown = set(values or {}) - TAPES
     if unknown:
-        raise Refused(f"“{sorted(unknown)[0]}” is no point of a size sheet.")
+        raise Refused(f"“{sorted(unknown)[0]}” is no tape measure of a size sheet.")
     wearer.sheets.filter(layer=layer).delete()
     sheet = keep(
         SizeSheet(
@@ -92,6 +94,7 @@ def set_exclusions(*, by: User, wearer: Wearer, codes: Collection[str]) -> None:
     wearer.exclusions.exclude(rule__in=rules.values()).delete()
     for rule in rules.values():
         Exclusion.objects.get_or_create(wearer=wearer, rule=rule)
+    history.record(by, "exclusions asked", wearer.call.subject, after={"performer": wearer.number})
 
 
 @transaction.atomic
@@ -107,14 +110,26 @@ def add_band(*, by: User, slot: Slot | None = None, kind: str = "", **facts: Any
         slot=slot, kind=kind, body_point=facts["body_point"], garment_point=facts.get("garment_point", "")
     ).delete()
     band = keep(EaseBand(slot=slot, kind=kind, **facts))
-    where = f"{slot.role.code} {slot.code}" if slot is not None else kind
     history.record(
         by,
         "ease band set",
         HOUSE,
-        after={"slot": where, "band": str(band), "min_ease": band.min_ease, "max_ease": band.max_ease},
+        after={"slot": _where(band), "band": str(band), "min_ease": band.min_ease, "max_ease": band.max_ease},
     )
     return band
+
+
+@transaction.atomic
+def remove_band(*, by: User, band: EaseBand) -> None:
+    """Take an ease band off; the slot then falls back on its kind's bands, or on none."""
+    require(by, Ability.HOUSE_RULES)
+    before = {"slot": _where(band), "band": str(band), "min_ease": band.min_ease, "max_ease": band.max_ease}
+    band.delete()
+    history.record(by, "ease band taken off", HOUSE, before=before)
+
+
+def _where(band: EaseBand) -> str:
+    return f"{band.slot.role.code} {band.slot.code}" if band.slot is not None else band.kind
 
 
 @transaction.atomic
@@ -158,30 +173,41 @@ def forget_sizes(*, today: date, by: User | None = None, call: Call | None = Non
         SizeSheet.objects.filter(delete_on__lte=today) if call is None else SizeSheet.objects.filter(wearer__call=call)
     )
     counts: dict[Call, int] = {}
+    emptied: set[int] = set()
     for sheet in due.select_related("wearer__call"):
         counts[sheet.wearer.call] = counts.get(sheet.wearer.call, 0) + 1
+        emptied.add(sheet.wearer_id)
         sheet.delete()
-    _forget_names(today, call, set(counts))
+    _forget_people(today, call, emptied)
     for of_call, number in counts.items():
         history.record(by, "size sheets deleted", of_call.subject, after={"sizes_deleted": number})
     return {of_call.reference: number for of_call, number in counts.items()}
 
 
-def _forget_names(today: date, call: Call | None, emptied: set[Call]) -> None:
-    """Names and exclusions go with the last sheet, and on the same day where there never was one."""
-    past = Wearer.objects.filter(call__back_on__lte=today - timedelta(days=house.value("sizes.keep_days")))
-    bare = Wearer.objects.filter(Q(call__in=emptied) | Q(pk__in=past.values("pk")) | Q(call=call)).filter(sheets=None)
-    ids = list(bare.values_list("pk", flat=True))
+def _forget_people(today: date, call: Call | None, emptied: set[int]) -> None:
+    """Names and exclusions go with a performer's last sheet, and on the house's day where there never was one."""
+    past = Q(call__back_on__lte=today - timedelta(days=house.value("sizes.keep_days")))
+    asked = Q(pk__in=emptied) | past
+    if call is not None:
+        asked |= Q(call=call)
+    ids = list(Wearer.objects.filter(asked, sheets=None).values_list("pk", flat=True))
     Exclusion.objects.filter(wearer__in=ids).delete()
     Wearer.objects.filter(pk__in=ids).exclude(name="").update(name="")
 
 
 @transaction.atomic
 def store_plan(*, by: User, run: DryRun) -> Plan:
-    """Keep the plan of a dry run as the call's current one, with what must be made and by when. It names no size."""
+    """Keep the plan of a dry run as the call's current one, with what must be made and by when. It names no size.
+
+    Raises Refused when nobody can be dressed, and for a plan that rests on a supposition.
+    """
     require(by, Ability.FIT)
     if not run.plan.assignments:
         raise Refused("Nobody can be dressed, so there is no plan to keep.")
+    if run.question.found or run.question.released:
+        supposed = ", ".join(sorted(run.question.found | run.question.released))
+        raise Refused(f"This plan supposes {supposed}. Keep the plan when it has come true.")
+    locked = {(lock.wearer, lock.slot) for lock in run.problem.locks}
     Plan.objects.filter(call=run.call, current=True).update(current=False)
     plan = keep(
         Plan(
@@ -198,7 +224,9 @@ def store_plan(*, by: User, run: DryRun) -> Plan:
     for assigned in run.plan.assignments:
         slot = run.slots[assigned.role, assigned.slot]
         wearer, piece = run.wearers[assigned.wearer], pieces.get(assigned.piece or "")
-        keep(PlanLine(plan=plan, wearer=wearer, role=run.roles[assigned.role], slot=slot, piece=piece))
+        is_locked = (assigned.wearer, assigned.slot) in locked
+        role = run.roles[assigned.role]
+        keep(PlanLine(plan=plan, wearer=wearer, role=role, slot=slot, piece=piece, locked=is_locked))
         if piece is None:
             keep(
                 MakeOrder(
@@ -212,6 +240,18 @@ def store_plan(*, by: User, run: DryRun) -> Plan:
         after={"dressed": plan.dressed, "made": len(run.plan.make), "count": plan.asked},
     )
     return plan
+
+
+@transaction.atomic
+def lock_performer(*, by: User, plan: Plan, number: str, locked: bool) -> None:
+    """Lock, or open again, what the kept plan gives a performer: the next dry run keeps what is locked."""
+    require(by, Ability.FIT)
+    lines = PlanLine.objects.filter(plan=plan, wearer__number__iexact=number)
+    if not plan.current or not lines.update(locked=locked):
+        raise Refused(f"The plan in force dresses no performer {number}.")
+    history.record(
+        by, "locked" if locked else "unlocked", plan.call.subject, after={"performer": number, "locked": locked}
+    )
 
 
 def _order_by(run: DryRun, slot: Slot) -> date | None:

@@ -1,6 +1,6 @@
 """Wearers and their sizes, turned into what the calculations take. Only this room reads a size."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from datetime import date
 
 from django.db.models import Prefetch
@@ -63,9 +63,3 @@ def bodies_of(wearers: Iterable[Wearer], *, sizes: str = "best") -> dict[str, Bo
 def free_on_all(wearer: Wearer, days: Iterable[date]) -> bool:
     """Whether the wearer is free on every one of the days."""
     return set(days) <= {free.day for free in wearer.free_days.all()}
-
-
-def any_open_size(wearers: Iterable[Wearer], bodies: Mapping[str, Body]) -> bool:
-    """Whether somebody's sizes rest on a card alone, so that the answer is a range."""
-    taped = {"measured", "fitted"}
-    return any(not taped & {sheet.layer for sheet in wearer.sheets.all()} for wearer in wearers) and bool(bodies)

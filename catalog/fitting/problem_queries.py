@@ -7,7 +7,7 @@ from catalog.fitting.calc.body import Body
 from catalog.fitting.calc.exclusions import ExclusionRule as CalcExclusionRule
 from catalog.fitting.calc.exclusions import Makeup, may_make
 from catalog.fitting.calc.fit import Candidate, Fit, fit
-from catalog.fitting.calc.plan_types import Group, PlanPiece, PlanWearer, Problem
+from catalog.fitting.calc.plan_types import Group, Lock, PlanPiece, PlanWearer, Problem
 from catalog.fitting.calc.plan_types import Role as CalcRole
 from catalog.fitting.models import EaseBand, ExclusionRule
 from catalog.fitting.stock_queries import StockPiece
@@ -121,6 +121,7 @@ def build(
     may_be_made: frozenset[tuple[str, str, str]],
     names: Mapping[str, str],
     with_making: bool,
+    locks: tuple[Lock, ...] = (),
 ) -> Problem:
     """The planner's problem from the pieces that can be used."""
     pieces = tuple(calc_piece(row.piece) for row in stock if row.usable)
@@ -129,6 +130,7 @@ def build(
         wearers=tuple(wearers),
         pieces=pieces,
         fits=fits,
+        locks=locks,
         with_making=with_making,
         makeable=may_be_made,
         names=names,

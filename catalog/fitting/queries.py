@@ -1,21 +1,21 @@
 """What can be done for a call: the dry run. It stores nothing; page, paper and command read the same answer."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from catalog.fitting.body_queries import any_open_size, bodies_of, free_on_all, wearers_of
+from catalog.fitting.body_queries import bodies_of, free_on_all, wearers_of
 from catalog.fitting.calc.card_range import CardRange, card_range
 from catalog.fitting.calc.counts import SetCounts, set_counts
-from catalog.fitting.calc.fit import Reason, public_reason
+from catalog.fitting.calc.fit import Reason, Verdict, public_reason
 from catalog.fitting.calc.plan import plan
-from catalog.fitting.calc.plan_types import Plan, PlanWearer, Problem
+from catalog.fitting.calc.plan_types import Lock, Plan, PlanWearer, Problem
 from catalog.fitting.calc.shortage import Shortage, shortages
+from catalog.fitting.models import PlanLine
 from catalog.fitting.problem_queries import (
     Bands,
     build,
-    calc_piece,
     calc_role,
     candidate,
     exclusion_rules,
@@ -66,12 +66,13 @@ def dry_run(
 ) -> DryRun:
     """Plan the call as recorded, or as if containers were found, holds released, pieces made.
 
-    `sizes="card"` looks at the cards alone. Raises PlanError when the planner cannot answer.
+    `sizes="card"` looks at the cards alone; `range` is set when some size is only estimated. Locked lines of the kept
+    plan are kept. Raises PlanError when the planner cannot answer.
     """
     question = question_of(call, found=found, released=released)
     needs = {need.role: need.count for need in call.needs.select_related("role")}
     roles = {role.code: role for role in needs}
-    slots = slots_of(roles.values())
+    slots = slots_of(list(roles.values()))
     calc_roles = [calc_role(role, slots, count) for role, count in needs.items()]
     stock = stock_of(list(roles.values()), question)
     wearers = wearers_of(call)
@@ -86,9 +87,10 @@ def dry_run(
         may_be_made=makeable(bodies, slots, rules),
         names=names_of(roles.values(), slots),
         with_making=with_making,
+        locks=locks_of(call, with_making=with_making),
     )
-    open_sizes = sizes == "card" or any_open_size(wearers, bodies)
-    between = card_range(problem) if open_sizes else None
+    guessed = any(fit.verdict is Verdict.UNKNOWN and fit.probability is not None for fit in problem.fits.values())
+    between = card_range(problem) if guessed else None
     found_plan = between.low if between is not None else plan(problem)
     used = {assigned.piece for assigned in found_plan.assignments}
     return DryRun(
@@ -108,10 +110,10 @@ def dry_run(
     )
 
 
-def slots_of(roles: Iterable[Role]) -> list[Slot]:
+def slots_of(roles: Collection[Role]) -> list[Slot]:
     """The slots of the roles, in the order in which a set is dressed."""
     return list(
-        Slot.objects.filter(role__in=list(roles))
+        Slot.objects.filter(role__in=roles)
         .select_related("role")
         .prefetch_related("usual_materials")
         .order_by("role__code", "order", "code")
@@ -119,18 +121,35 @@ def slots_of(roles: Iterable[Role]) -> list[Slot]:
 
 
 def names_of(roles: Iterable[Role], slots: Iterable[Slot]) -> dict[str, str]:
-    """The words for role and slot codes in sentences."""
-    return {role.code: role.name for role in roles} | {slot.code: slot.code.replace("_", " ") for slot in slots}
+    """The words for role and slot codes in sentences. Where two roles call one slot differently, its code speaks."""
+    called: dict[str, set[str]] = {}
+    for slot in slots:
+        called.setdefault(slot.code, set()).add(slot.name)
+    words = {code: next(iter(names)) if len(names) == 1 else code.replace("_", " ") for code, names in called.items()}
+    return words | {role.code: role.name for role in roles}
+
+
+def locks_of(call: Call, *, with_making: bool) -> tuple[Lock, ...]:
+    """The locked lines of the call's kept plan; a piece to be made can only be locked where pieces are made."""
+    lines = PlanLine.objects.filter(plan__call=call, plan__current=True, locked=True)
+    if not with_making:
+        lines = lines.filter(piece__isnull=False)
+    lines = lines.select_related("wearer", "role", "slot", "piece")
+    return tuple(
+        Lock(line.wearer.number, line.role.code, line.slot.code, line.piece.number if line.piece else None)
+        for line in lines
+    )
 
 
 def as_json(run: DryRun) -> dict[str, Any]:
     """The documented keys of the `plan` command: nothing in it tells a size.
 
     asked, dressed and whole_sets by role code; total; limits by role (slot or group, count); left_out (wearer, reason);
-    assignments (wearer, role, slot, piece or null when made); make (role, slot, wearer); gap.
+    assignments (wearer, role, slot, piece or null when made); make (role, slot, wearer); gap; range (sure, possible)
+    when some sizes are only estimated, else null.
     """
     found = run.plan
-    answer: dict[str, Any] = {
+    return {
         "asked": run.asked,
         "dressed": found.dressed,
         "whole_sets": found.whole_sets,
@@ -142,10 +161,8 @@ def as_json(run: DryRun) -> dict[str, Any]:
         ],
         "make": [{"role": row.role, "slot": row.slot, "wearer": row.wearer} for row in found.make],
         "gap": found.gap,
+        "range": {"sure": run.range.low.total, "possible": run.range.high.total} if run.range is not None else None,
     }
-    if run.range is not None:
-        answer["range"] = {"sure": run.range.low.total, "possible": run.range.high.total}
-    return answer
 
 
 def needed_pieces(run: DryRun) -> list[str]:
@@ -153,20 +170,6 @@ def needed_pieces(run: DryRun) -> list[str]:
     return sorted(row.piece for row in run.plan.assignments if row.piece is not None)
 
 
-def sets_of(role: Role, question: Question) -> tuple[SetCounts, list[StockPiece], list[Slot]]:
-    """The three counts of a role with nobody measured, its pieces judged, and its slots."""
-    slots = slots_of([role])
-    stock = stock_of([role], question)
-    wanted = role.sets_made or len({row.piece.set_id for row in stock if row.piece.set_id}) or 1
-    counted = set_counts(calc_role(role, slots, wanted), [calc_piece(row.piece) for row in stock if row.usable])
-    return counted, stock, slots
-
-
 def public_left_out(run: DryRun) -> list[tuple[str, str]]:
     """Who is left out and the word that production may read."""
     return [(row.wearer, public_reason(row.reason)) for row in run.plan.left_out if row.reason is not Reason.NOT_NEEDED]
-
-
-def with_making(run: DryRun) -> Problem:
-    """The same problem with pieces made: for the count of what is short."""
-    return replace(run.problem, with_making=True)

@@ -1,12 +1,15 @@
 """The dry run on the demo's own rows: what can be dressed, who is left out and why, what must be made."""
 
 from collections import Counter, defaultdict
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from catalog.fitting import actions
-from catalog.fitting.calc.fit import Reason, Verdict
+from catalog.fitting.calc.fit import Fit, Reason, Verdict
+from catalog.fitting.calc.plan import plan
+from catalog.fitting.calc.plan_types import PlanPiece
 from catalog.fitting.models import SizeSheet
 from catalog.fitting.queries import DryRun, as_json, dry_run
 from catalog.fitting.scenario_queries import deadlines, suppositions
@@ -96,12 +99,6 @@ def test_two_are_left_out_in_every_case_and_for_true_reasons(demo_world: DemoWor
 
 def test_a_reason_is_true_when_granting_it_dresses_the_performer(demo_world: DemoWorld) -> None:
     """E11 wants larger boots: with one more pair that fits, and nothing else, E11 can be a diver."""
-    from dataclasses import replace
-
-    from catalog.fitting.calc.fit import Fit
-    from catalog.fitting.calc.plan import plan
-    from catalog.fitting.calc.plan_types import PlanPiece
-
     run = dry_run(demo_world.call, **FOUND)
     left = next(row for row in run.plan.left_out if row.wearer == "E11")
     block = next(role for role in left.roles if {b.slot for b in role.blocks} == {"boots"})
@@ -207,18 +204,11 @@ def test_what_may_be_supposed_comes_from_the_rows(demo_world: DemoWorld) -> None
 def test_last_safe_days(demo_world: DemoWorld) -> None:
     run = dry_run(demo_world.call, **FOUND, with_making=True)
     days = {line.words: f"{line.day:%m-%d}" for line in deadlines(run) if line.day}
-    by_words = {
-        next(word for word in ("freeze", "suit", "helmet", "boots", "breastplate", "release", "other") if word in text + " other"): day
-        for text, day in days.items()
-        if text.startswith(("Order 1 × suit", "Order 1 × helmet", "Order 1 × boots", "Order 1 × breastplate", "Ask"))
-        or "freeze" in text
-    }  # fmt: skip
-    assert by_words["suit"] == "08-24"
-    assert by_words["helmet"] == "08-27"
-    assert by_words["boots"] == "08-27"
-    assert by_words["breastplate"] == "08-31"
-    assert by_words["release"] == "08-31"
-    assert by_words["freeze"] == "08-31"
+    made = {text.split(" × ")[1].split(" (")[0]: day for text, day in days.items() if text.startswith("Order")}
+    assert made["suit"] == "08-24"
+    assert (made["helmet"], made["boots"]) == ("08-27", "08-27")
+    assert made["breastplate"] == "08-31"
+    assert [day for text, day in days.items() if text.startswith("Ask")] == ["08-31"]
     frozen = next(line for line in deadlines(run) if "freeze" in line.words)
     assert frozen.note.startswith("17 Aug 2026")
 

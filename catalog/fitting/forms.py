@@ -1,0 +1,284 @@
+"""Forms of the fitting room: filters of the sets, quick fit, size sheets, house bands."""
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from django import forms
+from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
+from django.core.exceptions import ValidationError
+
+from catalog.care.models import HazardFinding
+from catalog.core.form_fields import DayField, LengthField, WeightField, length_unit, weight_unit
+from catalog.fitting.actions import TAPES
+from catalog.fitting.calc.body import POINT_WORDS, POINTS
+from catalog.fitting.models import EaseBand, ExclusionRule, SizeSheet
+from catalog.pieces.calc.kinds import POINTS as GARMENT_POINTS
+from catalog.pieces.models import Look, Material, Role, Slot
+from catalog.pieces.production_models import Kinds
+
+AnyUser = AbstractBaseUser | AnonymousUser
+# The order in which the usual tapes are taken; the rest stands behind them.
+USUAL_TAPES = (
+    "chest", "waist_natural", "hip", "neck", "sleeve_cb", "inside_leg", "head", "head_over_hair", "hand_girth",
+    "foot_length",
+)  # fmt: skip
+OTHER_TAPES = tuple(point for point in POINTS if point in TAPES and point not in USUAL_TAPES)
+
+
+class SetsForm(forms.Form):
+    """Which role, for which day, in which look."""
+
+    role = forms.ChoiceField(required=False)
+    day = DayField(required=False, help_text="Empty: as the store stands today.")
+    look = forms.ChoiceField(required=False)
+
+    def __init__(self, *args: Any, roles: Sequence[Role], **options: Any) -> None:
+        super().__init__(*args, **options)
+        looks = Look.objects.filter(production__in={role.production_id for role in roles}).select_related("production")
+        self._choices("role", [(role.code, role.name) for role in roles], "every role")
+        self._choices("look", [(str(look.pk), f"{look.name}, {look.production.code}") for look in looks], "any look")
+        if len(roles) == 1:
+            del self.fields["role"]
+
+    def _choices(self, name: str, choices: list[tuple[str, str]], nothing: str) -> None:
+        field = self.fields[name]
+        if isinstance(field, forms.ChoiceField):
+            field.choices = [("", nothing), *choices]
+
+
+class TapesMixin:
+    """Length fields for every tape point of a form."""
+
+    fields: dict[str, forms.Field]
+
+    def add_tapes(self, user: AnyUser) -> None:
+        """A field a point, named tape_POINT, in the reader's unit."""
+        unit = length_unit(user)
+        for point in (*USUAL_TAPES, *OTHER_TAPES):
+            words = POINT_WORDS[point]
+            self.fields[f"tape_{point}"] = LengthField(
+                unit=unit, required=False, label=words.capitalize(), help_text=""
+            )
+
+    def tape_fields(self, points: Iterable[str]) -> list[Any]:
+        """Bound fields of these points, for the template."""
+        return [self[f"tape_{point}"] for point in points]  # type: ignore[index]
+
+    @property
+    def usual(self) -> list[Any]:
+        """The usual tapes."""
+        return self.tape_fields(USUAL_TAPES)
+
+    @property
+    def other(self) -> list[Any]:
+        """All other tapes."""
+        return self.tape_fields(OTHER_TAPES)
+
+    def tapes(self) -> dict[str, int]:
+        """The typed tapes by point, in mm."""
+        data: dict[str, Any] = self.cleaned_data  # type: ignore[attr-defined]
+        typed = {name.removeprefix("tape_"): value for name, value in data.items() if name.startswith("tape_")}
+        return {point: value for point, value in typed.items() if value is not None}
+
+
+def _within(value: int | None, low: int, high: int, sentence: str) -> None:
+    if value is not None and not low <= value <= high:
+        raise ValidationError(sentence)
+
+
+class BodyMixin:
+    """Height and weight that a body can have."""
+
+    cleaned_data: dict[str, Any]
+
+    def clean_height(self) -> int | None:
+        height: int | None = self.cleaned_data["height"]
+        _within(height, 500, 2600, "A height lies between 50 and 260 cm. Type it in cm, or with its unit: 5 ft 9.")
+        return height
+
+    def clean_weight(self) -> int | None:
+        weight: int | None = self.cleaned_data["weight"]
+        _within(weight, 5_000, 350_000, "A weight lies between 5 and 350 kg. Type it in kg, or with its unit: 12 st 3.")
+        return weight
+
+    def check_tapes(self, form: forms.Form) -> None:
+        """Every tape between 5 and 260 cm."""
+        for name in [name for name in self.cleaned_data if name.startswith("tape_")]:
+            value = self.cleaned_data.get(name)
+            if value is not None and not 50 <= value <= 2600:
+                form.add_error(name, "A tape measure lies between 5 and 260 cm.")
+
+
+class QuickFitForm(TapesMixin, BodyMixin, forms.Form):
+    """One person on the phone. Nothing of it is stored."""
+
+    role = forms.ChoiceField(label="Role")
+    first = DayField(label="From", required=False, help_text="Empty: today.")
+    last = DayField(label="To", required=False, help_text="Empty: the first day alone.")
+    height = LengthField(required=False)
+    weight = WeightField(required=False)
+    shape = forms.ChoiceField(
+        label="Compare with",
+        choices=[("either", "either survey"), ("m", "men's survey"), ("f", "women's survey")],
+        required=False,
+        help_text="Which survey the estimates lean on; says nothing about the person.",
+    )
+    age = forms.IntegerField(required=False, min_value=0, max_value=120, help_text="Nobody under 18 is predicted.")
+    exclusions = forms.MultipleChoiceField(
+        label="Must not wear", required=False, widget=forms.CheckboxSelectMultiple, help_text="No reason is asked."
+    )
+
+    def __init__(self, *args: Any, roles: Sequence[Role], user: AnyUser, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.fields["role"].choices = [(role.code, f"{role.name}, {role.production.code}") for role in roles]  # type: ignore[attr-defined]
+        rules = ExclusionRule.objects.all()
+        self.fields["exclusions"].choices = [(rule.code, rule.words) for rule in rules]  # type: ignore[attr-defined]
+        self.fields["height"] = LengthField(unit=length_unit(user), required=False, label="Height")
+        self.fields["weight"] = WeightField(unit=weight_unit(user), required=False, label="Weight")
+        self.add_tapes(user)
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        self.check_tapes(self)
+        first, last = data.get("first"), data.get("last")
+        if first and last and last < first:
+            self.add_error("last", "The last day comes on or after the first day.")
+        age = data.get("age")
+        typed = any(value is not None for name, value in data.items() if name.startswith("tape_"))
+        if age is not None and age < 18 and not typed:
+            self.add_error("age", "Nobody under 18 is predicted. Take the sizes by tape and type them below.")
+        elif not typed and data.get("height") is None and data.get("weight") is None and not self.errors:
+            self.add_error("height", "Type a height and a weight, or any tape: nothing can be said without a size.")
+        return data
+
+
+class SheetForm(TapesMixin, BodyMixin, forms.Form):
+    """One size sheet of a performer, and what they must not wear."""
+
+    layer = forms.ChoiceField(label="Where the sizes are from", choices=SizeSheet.Layer.choices)
+    height = LengthField(required=False)
+    weight = WeightField(required=False)
+    reference_shape = forms.ChoiceField(
+        label="Compare with", choices=SizeSheet.Shape.choices, help_text="Which survey the estimates lean on."
+    )
+    taken_on = DayField(label="Taken on", required=False)
+    taken_by_name = forms.CharField(label="Taken by", max_length=120, required=False)
+    consent = forms.BooleanField(
+        required=False, label="The performer agreed to the sizes being kept until the day below"
+    )
+    guardian_consent = forms.CharField(
+        max_length=160, required=False, label="Guardian's consent", help_text="Under 18: who agreed, and when."
+    )
+    delete_on = DayField(label="Delete on")
+    exclusions = forms.MultipleChoiceField(
+        label="Must not wear", required=False, widget=forms.CheckboxSelectMultiple, help_text="No reason is asked."
+    )
+
+    def __init__(self, *args: Any, user: AnyUser, **options: Any) -> None:
+        super().__init__(*args, **options)
+        rules = ExclusionRule.objects.all()
+        self.fields["exclusions"].choices = [(rule.code, rule.words) for rule in rules]  # type: ignore[attr-defined]
+        self.fields["height"] = LengthField(unit=length_unit(user), required=False, label="Height")
+        self.fields["weight"] = WeightField(unit=weight_unit(user), required=False, label="Weight")
+        self.add_tapes(user)
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        self.check_tapes(self)
+        return data
+
+
+def signed_mm(value: Any) -> int | None:
+    """Millimetres from a typed difference in cm, which may lie below nothing; None when left empty."""
+    return None if value is None else round(value * 10)
+
+
+class BandForm(forms.Form):
+    """How much larger than the body a piece may be, for a slot or a kind."""
+
+    slot = forms.ModelChoiceField(
+        Slot.objects.select_related("role").order_by("role__code", "order"),
+        required=False,
+        help_text="Or a kind below.",
+    )
+    kind = forms.ChoiceField(choices=[("", "no kind"), *Kinds.choices], required=False)
+    body_point = forms.ChoiceField(label="On the body", choices=[(point, POINT_WORDS[point]) for point in POINTS])
+    garment_point = forms.ChoiceField(
+        label="On the piece", choices=[(key, point.word) for key, point in GARMENT_POINTS.items()]
+    )
+    scale = forms.ChoiceField(choices=EaseBand.Scale.choices, initial=EaseBand.Scale.MM)
+    least = forms.DecimalField(
+        required=False, min_value=-100, max_value=100, decimal_places=1, label="Larger by at least",
+        help_text="In cm, below nothing when smaller; on the shoe scale in whole sizes. Empty: open.",
+    )  # fmt: skip
+    most = forms.DecimalField(
+        required=False,
+        min_value=-100,
+        max_value=100,
+        decimal_places=1,
+        label="Larger by at most",
+        help_text="The same.",
+    )
+    uses_let_out = forms.BooleanField(required=False, label="May be let out to reach it")
+    source = forms.CharField(max_length=200, required=False, help_text="Who says so.")
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.fields["slot"].label_from_instance = lambda slot: f"{slot.role.name}: {slot.name}"  # type: ignore[attr-defined]
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        if bool(data.get("slot")) == bool(data.get("kind")):
+            self.add_error("slot", "Choose a slot or a kind, one of the two.")
+        if data.get("scale") == EaseBand.Scale.EU_SHOE:
+            for name in ("least", "most"):
+                if data.get(name) is not None and data[name] != int(data[name]):
+                    self.add_error(name, "Shoe sizes are counted in whole sizes.")
+        return data
+
+    def facts(self) -> dict[str, Any]:
+        """The action's arguments."""
+        data = self.cleaned_data
+        shoes = data["scale"] == EaseBand.Scale.EU_SHOE
+        least, most = (
+            (None if data[name] is None else int(data[name])) if shoes else signed_mm(data[name])
+            for name in ("least", "most")
+        )
+        names = ("slot", "kind", "body_point", "garment_point", "scale", "uses_let_out", "source")
+        return {name: data[name] for name in names} | {"min_ease": least, "max_ease": most}
+
+
+class ExclusionRuleForm(forms.Form):
+    """What an exclusion rules out."""
+
+    code = forms.RegexField(
+        r"^[a-z][a-z0-9_]*$", max_length=40, help_text="Small letters and underlines; the same code again replaces it.",
+        error_messages={"invalid": "A code is small letters, digits and underlines: no_silk_contact."},
+    )  # fmt: skip
+    words = forms.CharField(max_length=80, help_text="As people say it: no silk contact.")
+    materials = forms.MultipleChoiceField(required=False, widget=forms.CheckboxSelectMultiple, label="Pieces made of")
+    hazards = forms.MultipleChoiceField(required=False, widget=forms.CheckboxSelectMultiple, label="Pieces with")
+    kinds = forms.MultipleChoiceField(
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        label="Kinds, whatever they are made of",
+        choices=Kinds.choices,
+    )
+    spared_kinds = forms.MultipleChoiceField(
+        required=False, widget=forms.CheckboxSelectMultiple, label="Kinds that it spares", choices=Kinds.choices
+    )
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        names = Material.objects.order_by("name").values_list("name", flat=True)
+        self.fields["materials"].choices = [(name, name) for name in names]  # type: ignore[attr-defined]
+        # Every hazard that was ever found or ruled out: the house's own words.
+        hazards = set(HazardFinding.objects.values_list("hazard", flat=True).distinct())
+        hazards |= {hazard for rule in ExclusionRule.objects.all() for hazard in rule.hazards}
+        self.fields["hazards"].choices = [(h, h.replace("_", " ")) for h in sorted(hazards)]  # type: ignore[attr-defined]
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        if not any(data.get(name) for name in ("materials", "hazards", "kinds")):
+            raise ValidationError("Say what it rules out: a material, a hazard or a kind.")
+        return data

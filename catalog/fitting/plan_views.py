@@ -1,0 +1,184 @@
+"""The dry run of a call, and the plan that is kept of it. Nobody reads a size here."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import redirect
+from django.urls import NoReverseMatch, reverse
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_GET, require_POST
+
+from catalog.access.people import signed_in
+from catalog.access.permissions import Ability, can
+from catalog.core import clock
+from catalog.core.errors import Refused
+from catalog.core.http import render_page
+from catalog.core.tables import csv_response
+from catalog.fitting import actions
+from catalog.fitting.calc.fit import Reason, public_reason
+from catalog.fitting.calc.plan_types import PlanError
+from catalog.fitting.models import Plan
+from catalog.fitting.plan_queries import HEADER, dressed_of, kept_plan, make_orders, plan_as_json, table_rows
+from catalog.fitting.queries import DryRun, dry_run
+from catalog.fitting.scenario_queries import deadlines, suppositions
+from catalog.fitting.set_queries import limit_words
+from catalog.loans.models import Call
+from catalog.loans.pages import call_or_404, call_steps
+
+
+@never_cache
+@require_GET
+def dry_run_page(request: HttpRequest, reference: str) -> HttpResponse:
+    """How many can be dressed as recorded, or as is supposed; nothing is held or stored."""
+    user, call = signed_in(request), call_or_404(reference)
+    context: dict[str, Any] = {"call": call, "steps": call_steps(call, "Dry run"), "now": clock.now()}
+    try:
+        run = _run(call, request)
+    except PlanError as stuck:
+        return render_page(request, "catalog/fitting/dry_run_stuck.html", context | {"why": str(stuck)}, status=409)
+    sees_bodies = can(user, Ability.SEE_BODIES)
+    context |= {
+        "run": run,
+        "roles": _roles(run),
+        "left_out": _left_out(run, sees_bodies),
+        "standby": sum(row.reason is Reason.NOT_NEEDED for row in run.plan.left_out),
+        "made": len(run.plan.make),
+        "suppositions": suppositions(run),
+        "supposed": bool(run.question.found or run.question.released),
+        "deadlines": deadlines(run),
+        "deciding": run.range.deciding[:6] if run.range else (),
+        "sees_bodies": sees_bodies,
+        "may_keep": can(user, Ability.FIT) and bool(run.plan.assignments),
+        "hold_url": _hold_url(call) if can(user, Ability.HOLD) and run.plan.assignments else "",
+        "kept": kept_plan(call),
+        "people": len(run.wearers),
+    }
+    return render_page(request, "catalog/fitting/dry_run.html", context)
+
+
+def _run(call: Call, request: HttpRequest) -> DryRun:
+    asked = request.POST if request.method == "POST" else request.GET
+    return dry_run(
+        call,
+        sizes="card" if asked.get("sizes") == "card" else "best",
+        found=asked.getlist("found"),
+        released=asked.getlist("released"),
+        with_making=asked.get("making") == "yes",
+    )
+
+
+def _roles(run: DryRun) -> list[dict[str, Any]]:
+    """The count strip, and the three counts of each role behind it."""
+    rows = []
+    for code, asked in run.asked.items():
+        dressed, counts = run.plan.dressed.get(code, 0), run.counts[code]
+        limit = run.plan.limits[code]
+        slots = [slot for (role, _), slot in run.slots.items() if role == code]
+        high = run.range.high.dressed.get(code, 0) if run.range else dressed
+        rows.append(
+            {
+                "role": run.roles[code],
+                "asked": asked,
+                "dressed": dressed,
+                "high": max(high, dressed),
+                "whole_sets": run.plan.whole_sets.get(code, 0),
+                "mixed": dressed - run.plan.whole_sets.get(code, 0),
+                "counts": counts,
+                "limit": limit_words(limit, slots) if dressed < asked else "",
+                "made": sum(make.role == code for make in run.plan.make),
+            }
+        )
+    return rows
+
+
+def _left_out(run: DryRun, sees_bodies: bool) -> list[dict[str, Any]]:
+    """Who is left out: the word for everybody, the sentence for the wardrobe lead."""
+    marks = {"dates": "unknown", "piece missing": "conditions"}
+    rows = []
+    for row in run.plan.left_out:
+        if row.reason is Reason.NOT_NEEDED:
+            continue
+        word = public_reason(row.reason)
+        wearer = run.wearers[row.wearer]
+        who = f"{wearer.number} {wearer.name}".strip()
+        rows.append(
+            {"mark": marks.get(word, "no"), "text": f"{who}: {word}", "source": row.sentence if sees_bodies else ""}
+        )
+    return rows
+
+
+def _hold_url(call: Call) -> str:
+    """Where the planned pieces are held; the page is a room further up."""
+    try:
+        return reverse("desk:hold_call", args=[call.reference])
+    except NoReverseMatch:
+        return ""
+
+
+@require_POST
+def keep_plan(request: HttpRequest, reference: str) -> HttpResponse:
+    """Keep the plan of this dry run as the call's own."""
+    user, call = signed_in(request), call_or_404(reference)
+    try:
+        plan = actions.store_plan(by=user, run=_run(call, request))
+    except (PlanError, Refused) as stuck:
+        messages.error(request, str(stuck))
+        return redirect("fitting:dry_run", call.reference)
+    messages.success(request, f"The plan is kept: {plan.dressed} of {plan.asked} dressed. Nothing is held by it yet.")
+    return redirect("fitting:plan", call.reference)
+
+
+@never_cache
+@require_GET
+def plan(request: HttpRequest, reference: str) -> HttpResponse:
+    """The kept plan: who wears what, what is to be made and by when."""
+    user, call = signed_in(request), call_or_404(reference)
+    kept = kept_plan(call)
+    dressed = dressed_of(kept) if kept else []
+    context = {
+        "call": call,
+        "plan": kept,
+        "dressed": dressed,
+        "orders": make_orders(kept) if kept else [],
+        "today": clock.today(),
+        "may_lock": can(user, Ability.FIT),
+        "may_run": can(user, Ability.DRY_RUN),
+        "steps": call_steps(call, "Plan"),
+    }
+    return render_page(request, "catalog/fitting/plan.html", context)
+
+
+@require_POST
+def lock(request: HttpRequest, reference: str, number: str) -> HttpResponse:
+    """Lock a performer's outfit, or open it again."""
+    kept = _plan_or_404(reference)
+    locked = request.POST.get("locked") == "yes"
+    try:
+        actions.lock_performer(by=signed_in(request), plan=kept, number=number, locked=locked)
+        messages.success(request, f"The outfit of performer {number} is {'locked' if locked else 'open again'}.")
+    except Refused as refused:
+        messages.error(request, str(refused))
+    return redirect("fitting:plan", kept.call.reference)
+
+
+@never_cache
+@require_GET
+def plan_csv(request: HttpRequest, reference: str) -> HttpResponse:
+    """The kept plan as a table."""
+    kept = _plan_or_404(reference)
+    return csv_response(f"plan-{kept.call.reference}.csv", HEADER, table_rows(kept))  # type: ignore[return-value]
+
+
+@never_cache
+@require_GET
+def plan_json(request: HttpRequest, reference: str) -> HttpResponse:
+    """The kept plan under its documented keys."""
+    return JsonResponse(plan_as_json(_plan_or_404(reference)), json_dumps_params={"indent": 2})
+
+
+def _plan_or_404(reference: str) -> Plan:
+    kept = kept_plan(call_or_404(reference))
+    if kept is None:
+        raise Http404(f"No plan is kept for {reference[:30]}.")
+    return kept
