@@ -63,12 +63,18 @@ class Outcome:
     notes: tuple[str, ...]
     header: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    total: int
     dry_run: bool
 
     @property
+    def stored(self) -> tuple[str, ...]:
+        """ "3 pieces", "7 measures": what was stored or would be, word by word."""
+        return tuple(f"{number} {_plural(word, number)}" for word, number in self.counts.items())
+
+    @property
     def sentence(self) -> str:
-        """ "3 pieces, 7 measures stored.", or what would be."""
-        told = ", ".join(f"{number} {_plural(word, number)}" for word, number in self.counts.items()) or "Nothing"
+        """The answer in one line."""
+        told = ", ".join(self.stored) or "Nothing"
         return f"{told} would be stored; nothing was." if self.dry_run else f"{told} stored."
 
 
@@ -153,14 +159,22 @@ def _travel_rules(by: User, data: bytes, file_name: str, dry_run: bool) -> Outco
         if dry_run:
             transaction.set_rollback(True)
     shown = tuple((rule.code, str(rule.verdict), rule.reason) for rule in book.rules[:SHOWN])
-    return Outcome(TRAVEL_RULES, {"travel rule": len(book.rules)}, (), ("code", "verdict", "reason"), shown, dry_run)
+    return Outcome(
+        TRAVEL_RULES,
+        {"travel rule": len(book.rules)},
+        (),
+        ("code", "verdict", "reason"),
+        shown,
+        len(book.rules),
+        dry_run,
+    )
 
 
 def _outcome(kind: str, to: Loading, parsed: Parsed, dry_run: bool) -> Outcome:
     filled = dict.fromkeys(name for row in parsed.rows for name in row.values)
     header = tuple(name for name in filled if kind != "roster" or name in _SHOWN_OF_ROSTER)
     shown = tuple(tuple(_shown(row.get(name)) for name in header) for row in parsed.rows[:SHOWN])
-    return Outcome(kind, dict(to.counts), parsed.notes, header, shown, dry_run)
+    return Outcome(kind, dict(to.counts), parsed.notes, header, shown, len(parsed.rows), dry_run)
 
 
 def _shown(value: Any) -> str:

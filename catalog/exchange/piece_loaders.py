@@ -18,6 +18,7 @@ from catalog.storage.models import Place, State
 
 def load_piece(to: Loading, row: Row) -> None:
     piece = _record(to, row)
+    to.count("piece")
     _measures(to, row, piece)
     _parts_and_matches(to, row, piece)
     _value(to, row, piece)
@@ -26,7 +27,6 @@ def load_piece(to: Loading, row: Row) -> None:
     if row.get("issue_label"):
         storage.issue_label(by=to.by, piece=piece)
         to.count("label")
-    to.count("piece")
 
 
 def _record(to: Loading, row: Row) -> Piece:

@@ -1,4 +1,11 @@
-from django.urls import URLPattern
+from django.urls import path
+
+from catalog.exchange import views
 
 app_name = "exchange"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("", views.load_table, name="import"),
+    path("roster/<str:reference>/", views.load_roster, name="import_roster"),
+    path("columns/<slug:kind>/", views.show_columns, name="columns"),
+    path("columns/<slug:kind>/empty.csv", views.empty_table, name="empty_table"),
+]

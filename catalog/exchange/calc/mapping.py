@@ -15,7 +15,8 @@ A mapping is JSON:
      "ignore": ["shelf mark"],                                                  columns left out on purpose
      "skip": [{"column": "loc", "in": ["?"]}]}                                  rows left out on purpose
 
-Columns that carry our own names need no line. What is neither mapped nor ignored is reported, never dropped silently.
+Columns that carry our own names need no line; one that is renamed is read under its new name only. What is neither
+mapped nor ignored is reported, never dropped silently.
 """
 
 from collections.abc import Iterable, Mapping
@@ -59,6 +60,11 @@ class Source:
     before_last: str = ""
     when: Condition | None = None
 
+    @property
+    def renames(self) -> bool:
+        """Whether a column of the file is taken over as it stands, under our name."""
+        return len(self.columns) == 1 and not (self.values or self.split or self.before_last or self.when)
+
     def text(self, cells: Mapping[str, str]) -> str:
         """The cell's text after the mapping; "" when this source says nothing."""
         if self.when is not None and not self.when.holds(cells):
@@ -92,6 +98,10 @@ class TableMapping:
         named = {column for sources in self.sources.values() for one in sources for column in one.columns}
         named |= {one.when.column for sources in self.sources.values() for one in sources if one.when}
         return frozenset(named | {condition.column for condition in self.skip})
+
+    def columns_renamed(self) -> frozenset[str]:
+        """Columns of the file that are read under another of our names, and so no longer under their own."""
+        return frozenset(one.columns[0] for sources in self.sources.values() for one in sources if one.renames)
 
 
 NO_MAPPING = TableMapping()

@@ -79,9 +79,11 @@ def parse(table: Table, raw: RawTable, mapping: TableMapping = NO_MAPPING, *, sh
 def _sources(table: Table, raw: RawTable, mapping: TableMapping) -> dict[str, tuple[Source, ...]]:
     """Our columns by name, each with where it comes from; the file's own columns of our names last."""
     found = dict(mapping.sources)
+    taken = mapping.ignore | mapping.columns_renamed()
     for theirs in raw.header:
-        ours = theirs.strip().lower().replace(" ", "_")
-        if ours not in found and theirs not in mapping.ignore and table.column(ours):
+        start, mark, rest = theirs.strip().partition(":")
+        ours = start.lower().replace(" ", "_") + mark + rest
+        if ours not in found and theirs not in taken and table.column(ours):
             found[ours] = (Source((theirs,)),)
     return found
 

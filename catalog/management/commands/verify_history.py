@@ -20,6 +20,6 @@ class Command(BaseCommand):
             raise CommandError(f"The history is not whole: {number} {'fault' if number == 1 else 'faults'}.")
         lines = HistoryLine.objects.count()
         chains = HistoryLine.objects.values("subject_kind", "subject_id").distinct().count()
-        self.stdout.write(
-            f"{lines} {'line' if lines == 1 else 'lines'} in {chains} {'chain' if chains == 1 else 'chains'} are whole."
-        )
+        verb = "is" if lines == 1 else "are"
+        told = f"{lines} {'line' if lines == 1 else 'lines'} in {chains} {'chain' if chains == 1 else 'chains'}"
+        self.stdout.write(f"{told} {verb} whole.")
