@@ -134,7 +134,8 @@ def _steps(
     steps: list[CallStep] = []
     if dressed:
         listed_words = f"{len(listed)} listed" if listed else "nobody listed"
-        planned = f"{plan.dressed} of {plan.asked} dressed" if plan else "nothing worked out yet"
+        without = "held without a plan" if hold else "nothing worked out yet"
+        planned = f"{plan.dressed} of {plan.asked} dressed" if plan else without
         far = plan is not None or hold is not None
         sizes = at("exchange:import_roster") or at("loans:wearers")
         steps += [

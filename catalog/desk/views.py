@@ -7,9 +7,13 @@ from catalog.access.duties import Duty, duties_of
 from catalog.access.permissions import Ability, can
 from catalog.core import clock
 from catalog.core.http import render_page
+from catalog.desk.piece_page import page_of
 from catalog.desk.today import matters
 from catalog.finding.queries import visible
 from catalog.pieces.models import Production
+
+# What the piece's page reads of the rows a piece points to.
+PIECE_ROWS = ("production", "role", "slot", "set", "look", "reference_piece")
 
 
 def today(request: HttpRequest) -> HttpResponse:
@@ -30,9 +34,9 @@ def today(request: HttpRequest) -> HttpResponse:
 
 def piece(request: HttpRequest, number: str) -> HttpResponse:
     """Everything known of a piece, as far as this person may see it."""
-    found = visible(request.user).filter(number__iexact=number).first()
+    found = visible(request.user).select_related(*PIECE_ROWS).filter(number__iexact=number).first()
     if found is None:
         raise Http404(f"There is no piece {number}.")
     if found.number != number:
         return redirect("desk:piece", found.number)
-    return render_page(request, "catalog/desk/piece.html", {"piece": found})
+    return render_page(request, "catalog/desk/piece.html", page_of(found, request.user, clock.today()))

@@ -24,6 +24,16 @@ SORTS = (
 )
 
 
+def slot_choices() -> list[tuple[str, str]]:
+    """Each slot code once: several roles have boots."""
+    return [(code, code) for code in Slot.objects.order_by("code").values_list("code", flat=True).distinct()]
+
+
+def look_choices() -> list[tuple[str, str]]:
+    """Each look's name once: productions share names."""
+    return [(name, name) for name in Look.objects.order_by("name").values_list("name", flat=True).distinct()]
+
+
 class PlaceField(forms.CharField):
     """A place by its code, or by the code of its label. Typed, because a store has thousands."""
 
@@ -68,18 +78,24 @@ class PieceFilter(django_filters.FilterSet):
         queryset=Production.objects.all(), to_field_name="code", empty_label="any"
     )
     role = django_filters.ModelChoiceFilter(queryset=Role.objects.all(), to_field_name="code", empty_label="any")
-    slot = django_filters.ChoiceFilter(field_name="slot__code", choices=lambda: slot_choices(), empty_label="any")
+    slot = django_filters.ChoiceFilter(field_name="slot__code", label="Slot", choices=slot_choices, empty_label="any")
     kind = django_filters.ChoiceFilter(choices=Kinds.choices, empty_label="any")
     material = django_filters.ModelChoiceFilter(
-        field_name="materials", queryset=Material.objects.all(), to_field_name="name", empty_label="any"
+        field_name="materials",
+        label="Material",
+        queryset=Material.objects.all(),
+        to_field_name="name",
+        empty_label="any",
     )
     place = PlaceFilter(label="Place", help_text="A place's code; everything under it is searched too.")
-    look = django_filters.ChoiceFilter(field_name="look__name", choices=lambda: look_choices(), empty_label="any")
+    look = django_filters.ChoiceFilter(field_name="look__name", label="Look", choices=look_choices, empty_label="any")
     grade = django_filters.ChoiceFilter(
         method="by_grade", label="Condition", choices=ConditionReport.Grade.choices, empty_label="any"
     )
     wear = django_filters.ChoiceFilter(method="by_wear", label="Wear decision", choices=WEAR_CHOICES, empty_label="any")
-    state = django_filters.ChoiceFilter(field_name="standing__state", choices=State.choices, empty_label="any")
+    state = django_filters.ChoiceFilter(
+        field_name="standing__state", label="State", choices=State.choices, empty_label="any"
+    )
     unseen = django_filters.DateFilter(
         method="by_unseen",
         label="Not seen since",
@@ -128,13 +144,3 @@ class PieceFilter(django_filters.FilterSet):
             "place": [F("standing__place__code").asc(nulls_last=True)],
         }[value]
         return pieces.order_by(*order, "number")
-
-
-def slot_choices() -> list[tuple[str, str]]:
-    """Each slot code once: several roles have boots."""
-    return [(code, code) for code in Slot.objects.order_by("code").values_list("code", flat=True).distinct()]
-
-
-def look_choices() -> list[tuple[str, str]]:
-    """Each look's name once: productions share names."""
-    return [(name, name) for name in Look.objects.order_by("name").values_list("name", flat=True).distinct()]

@@ -33,15 +33,10 @@ class Answer:
     summary: Summary
 
     @property
-    def has_reasons(self) -> bool:
-        """Whether any way of travelling has something to say."""
-        return any(found.reasons for found in self.by_mode.values())
-
-    @property
     def first_reason(self) -> str:
         """The gravest sentence of all ways."""
-        worst = max(self.by_mode.values(), key=lambda found: found.verdict.rank)
-        return worst.reasons[0].text if worst.reasons else ""
+        reasons = [reason for found in self.by_mode.values() for reason in found.reasons]
+        return max(reasons, key=lambda reason: reason.verdict.rank).text if reasons else ""
 
     @property
     def questions(self) -> tuple[Any, ...]:

@@ -1,0 +1,144 @@
+"""Finding pieces: words, filters, places with everything under them, and the table of exactly what is shown."""
+
+import csv
+import io
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from django.test import Client
+
+from catalog.access.duties import Duty
+from catalog.finding.queries import matching
+from catalog.pieces.models import Piece
+from catalog.storage.models import Place
+from tests.demo_world import DemoWorld
+
+As = Callable[[Any], Client]
+
+
+def numbers(client: Client, query: str) -> list[str]:
+    """The numbers of the table under a query, in order."""
+    answer = client.get(f"/find/table.csv?{query}")
+    assert answer.status_code == 200, answer.content
+    rows = csv.DictReader(io.StringIO(b"".join(answer.streaming_content).decode()))  # type: ignore[attr-defined]
+    return [row["number"] for row in rows]
+
+
+def test_words_and_filters_agree_with_plain_sql(demo_world: DemoWorld, as_user: As) -> None:
+    client = as_user(demo_world.cast.archivist)
+    helmets = set(Piece.objects.filter(kind="helmet").values_list("number", flat=True))
+    assert set(numbers(client, "kind=helmet")) == helmets
+    wool = set(Piece.objects.filter(materials__name="wool").values_list("number", flat=True))
+    assert set(numbers(client, "material=wool")) == wool
+    both = set(Piece.objects.filter(materials__name="wool", role__code="CUS").values_list("number", flat=True))
+    assert set(numbers(client, "material=wool&role=CUS")) == both
+    assert len(numbers(client, "")) == Piece.objects.count() == 263
+
+
+def test_every_word_must_stand_somewhere(demo_world: DemoWorld) -> None:
+    found = set(matching(Piece.objects.all(), "oilskin  COAT").values_list("name", flat=True))
+    assert found == {"oilskin coat"}
+    assert not matching(Piece.objects.all(), "oilskin zeppelin").exists()
+    assert matching(Piece.objects.all(), "LHS-0035").get().number == "LHS-0035"
+
+
+@pytest.mark.parametrize("text", ["o'brien", "-gold", "50%", "title:", '"', "_", "\\", "élan"])
+def test_awkward_words_are_only_words(text: str, demo_world: DemoWorld, as_user: As) -> None:
+    assert as_user(demo_world.cast.visitor).get("/find/", {"text": text}).status_code == 200
+
+
+def test_a_place_is_searched_with_everything_under_it(demo_world: DemoWorld, as_user: As) -> None:
+    client = as_user(demo_world.cast.archivist)
+    room = demo_world.place("TB")
+    inside: list[int] = []
+    level = [room.pk]
+    while level:
+        inside += level
+        level = list(Place.objects.filter(parent__in=level).values_list("pk", flat=True))
+    expected = set(Piece.objects.filter(standing__place__in=inside).values_list("number", flat=True))
+    assert expected
+    assert set(numbers(client, "place=TB")) == expected
+    assert set(numbers(client, "place=t12")) == set(
+        Piece.objects.filter(standing__place__code="T12").values_list("number", flat=True)
+    )
+
+
+def test_wear_state_grade_and_unseen(demo_world: DemoWorld, as_user: As) -> None:
+    client = as_user(demo_world.cast.archivist)
+    assert len(numbers(client, "wear=none")) == 8
+    assert len(numbers(client, "wear=not+wearable")) == 5
+    assert len(numbers(client, "grade=5")) == 3
+    assert len(numbers(client, "state=not+found")) == 7
+    assert set(numbers(client, "unseen=2020-01-01")) == set(numbers(client, "state=not+found"))
+
+
+def test_sorting_never_loses_or_doubles_a_piece_over_the_pages(demo_world: DemoWorld, as_user: As) -> None:
+    client = as_user(demo_world.cast.archivist)
+    for sort in ("number", "name", "seen", "-seen", "place"):
+        seen = [
+            piece.number
+            for number in range(1, 7)
+            for piece in client.get("/find/", {"sort": sort, "page": number}).context["page"]
+        ]
+        assert len(seen) == len(set(seen)) == 263, sort
+
+
+@pytest.mark.parametrize(
+    ("query", "sentence"),
+    [
+        ("place=ZZ-9", "There is no place"),
+        ("production=XXX", "Select a valid choice"),
+        ("unseen=yesterday", "valid date"),
+        ("place=P00042Z", "check character"),
+    ],
+)
+def test_a_wrong_filter_is_told_and_nothing_is_searched(
+    query: str, sentence: str, demo_world: DemoWorld, as_user: As
+) -> None:
+    client = as_user(demo_world.cast.archivist)
+    page = client.get(f"/find/?{query}")
+    assert sentence in page.content.decode()
+    assert list(page.context["page"]) == []
+    assert client.get(f"/find/table.csv?{query}").status_code == 400
+
+
+def test_the_chips_take_one_filter_off(demo_world: DemoWorld, as_user: As) -> None:
+    page = as_user(demo_world.cast.archivist).get("/find/?kind=helmet&state=in+store")
+    chips = {chip["word"]: chip["remove_url"] for chip in page.context["chips"]}
+    assert chips["State: in store"] == "/find/?kind=helmet"
+
+
+def test_empty_says_why(demo_world: DemoWorld, as_user: As) -> None:
+    page = as_user(demo_world.cast.archivist).get("/find/?text=zeppelin").content.decode()
+    assert "No piece matches" in page
+    assert "Nothing is recorded yet" not in page
+
+
+@pytest.mark.parametrize("who", [Duty.ARCHIVIST, Duty.VISITOR])
+def test_a_page_takes_a_fixed_number_of_queries(
+    who: Duty, demo_world: DemoWorld, as_user: As, django_assert_max_num_queries: Any
+) -> None:
+    client = as_user(demo_world.cast.of(who))
+    with django_assert_max_num_queries(22) as small:
+        client.get("/find/?place=T12")
+    with django_assert_max_num_queries(22) as large:
+        client.get("/find/")
+    assert abs(len(large) - len(small)) <= 2
+
+
+def test_visitors_see_no_closed_production_and_take_no_table(demo_world: DemoWorld, as_user: As) -> None:
+    closed = Piece.objects.filter(production__code="TTR").count()
+    assert closed
+    demo_world.piece("TTR-0001").production.__class__.objects.filter(code="TTR").update(closed=True)
+    visitor, staff = as_user(demo_world.cast.visitor), as_user(demo_world.cast.set_costumer)
+    assert visitor.get("/find/").context["page"].paginator.count == 263 - closed
+    assert visitor.get("/find/table.csv").status_code == 403
+    assert visitor.get("/pieces/TTR-0001/").status_code == 404
+    assert staff.get("/find/").context["page"].paginator.count == 263
+
+
+def test_a_formula_in_a_name_is_defused_in_the_table(demo_world: DemoWorld, as_user: As) -> None:
+    Piece.objects.filter(number="LHS-0001").update(name="=HYPERLINK(1)")
+    answer = as_user(demo_world.cast.archivist).get("/find/table.csv?text=LHS-0001")
+    assert "'=HYPERLINK(1)" in b"".join(answer.streaming_content).decode()  # type: ignore[attr-defined]
