@@ -8,7 +8,7 @@ from catalog.fitting import actions as fitting
 from catalog.fitting.calc.body import POINTS
 from catalog.fitting.models import SizeSheet
 from catalog.loans import actions as loans
-from catalog.loans.models import Wearer
+from catalog.loans.models import Call, Hold, Wearer
 from catalog.pieces.models import OutfitSet, Piece
 
 _NOT_ON_TAPE = {"height", "weight"}
@@ -20,6 +20,7 @@ def load_call(to: Loading, row: Row) -> None:
         "reference", "title", "purpose", "asked_by", "received_on", "where", "first_day", "last_day", "cover_day",
         "fittings_from", "fittings_to", "load_on", "back_on", "close_up", "wet_or_dusty", "note",
     )  # fmt: skip
+    to.refuse_taken(Call, row, "reference")
     made = loans.take_call(
         by=to.by,
         production=production,
@@ -42,6 +43,7 @@ def load_performer(to: Loading, row: Row) -> None:
         raise Refused("say which call the roster is for.")
     days = row.get("days", "all")
     chosen = {"all": None, "first day": [call.first_day]}.get(days, days) if isinstance(days, str) else list(days)
+    to.refuse_taken(Wearer, row, "number", call=call)
     wearer = loans.add_wearer(
         by=to.by,
         call=call,
@@ -86,6 +88,7 @@ def load_hold(to: Loading, row: Row) -> None:
         "reference", "for_whom", "use_from", "use_to", "strength", "days_before", "days_after", "confirmed_by",
         "lapses_on", "notice_days", "note",
     )  # fmt: skip
+    to.refuse_taken(Hold, row, "reference")
     held = loans.hold(
         by=to.by,
         pieces=_pieces(to, row),

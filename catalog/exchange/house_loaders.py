@@ -7,13 +7,14 @@ from catalog.fitting import actions as fitting
 from catalog.fitting.models import EaseBand
 from catalog.pieces import actions as pieces
 from catalog.pieces.calc.kinds import KINDS
-from catalog.pieces.models import Piece
+from catalog.pieces.models import Piece, Production, Role, Slot
 from catalog.storage import actions as storage
 from catalog.storage.models import Move, Place, State
 
 
 def load_production(to: Loading, row: Row) -> None:
     facts = only(row.values, code="code", title="title", year="year", world="world", closed="closed")
+    to.refuse_taken(Production, row)
     made = pieces.add_production(by=to.by, source=to.source, **facts)
     to.keep(made, made.code)
     to.count("production")
@@ -21,6 +22,7 @@ def load_production(to: Loading, row: Row) -> None:
 
 def load_role(to: Loading, row: Row) -> None:
     facts = only(row.values, code="code", name="name", sort="sort", sets_made="sets_made")
+    to.refuse_taken(Role, row)
     made = pieces.add_role(by=to.by, production=to.production(row), source=to.source, **facts)
     to.keep(made, made.code)
     to.count("role")
@@ -28,6 +30,7 @@ def load_role(to: Loading, row: Row) -> None:
 
 def load_slot(to: Loading, row: Row) -> None:
     role = to.role(row)
+    to.refuse_taken(Slot, row, role=role)
     facts = only(
         row.values,
         code="code",
@@ -65,6 +68,7 @@ def load_place(to: Loading, row: Row) -> None:
         facts["target_c_tenths"] = round(row.values["target_c"] * 10)
     # Counted by tens, so that a place built in between finds room.
     order = row.get("order", row.number * 10)
+    to.refuse_taken(Place, row)
     made = storage.add_place(by=to.by, parent=to.place(row, "parent"), order=order, source=to.source, **facts)
     _keep_place(to, row, made)
     to.count("place")
@@ -78,6 +82,7 @@ def load_container(to: Loading, row: Row) -> None:
     facts = only(
         row.values, code="code", name="name", kind="kind", tare_g="tare", last_seen="last_seen", note="note"
     ) | only(row.values, last_seen_by="last_seen_by")
+    to.refuse_taken(Place, row)
     made = storage.add_place(
         by=to.by,
         parent=place,

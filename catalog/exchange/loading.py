@@ -12,7 +12,7 @@ from django.db.models import Model
 from django.utils import timezone
 
 from catalog.access.models import User
-from catalog.core.errors import CatalogError, WrongValues
+from catalog.core.errors import CatalogError, Refused, WrongValues
 from catalog.exchange.calc.rows import Row
 from catalog.loans.models import Call
 from catalog.pieces.models import Piece, Production, Role, Slot
@@ -62,6 +62,12 @@ class Loading:
     def full(self) -> bool:
         """Whether enough faults are known to stop."""
         return len(self.faults) >= MOST_FAULTS
+
+    def refuse_taken(self, kind: type[Model], row: Row, name: str = "code", **among: Any) -> None:
+        """Name the column when the house has a thing of this code already; a constraint would name the row alone."""
+        given = str(row.get(name, ""))
+        if given and kind._default_manager.filter(**{f"{name}__iexact": given}, **among).exists():
+            raise Refused(f"{given} is there already.", field=name)
 
     def production(self, row: Row, name: str = "production") -> Production:
         return self._by_code(Production, row, name, "production")

@@ -125,10 +125,10 @@ BAD = [
     pytest.param("pieces", PIECE.format("parts", "", "cuff:top"), "“top” is no side", id="no side"),
     pytest.param("places", "code,name,kind,parent\nQ,q,room,NOWHERE\n", "no place “NOWHERE”", id="unknown parent"),
     pytest.param("places", "code,name,kind,parent\nQ,q,room,P\nP,p,room,Q\n", "there is no place", id="ring"),
-    pytest.param("places", "code,name,kind\nR1,again,room\n", "Row 2", id="code taken"),
+    pytest.param("places", "code,name,kind\nr1,again,room\n", "Row 2, code: r1 is there", id="code taken"),
     pytest.param("containers", "code,name,kind,place\nK3,k,trunk,\n", "say where it stands", id="trunk nowhere"),
     pytest.param("roles", "production,code,name\nY,X,x\n", "there is no production “Y”", id="unknown production"),
-    pytest.param("slots", "role,code,name,kind\nMIL,smock,s,coat\n", "Row 2", id="slot twice"),
+    pytest.param("slots", "role,code,name,kind\nMIL,smock,s,coat\n", "Row 2, code: smock is", id="slot twice"),
     pytest.param("lead_times", "role,slot,days\nMIL,hat,3\n", "Miller has no slot “hat”", id="unknown slot"),
     pytest.param("moves", "what,date,to\nK9,2020-01-01,R1\n", "neither a container nor a piece “K9”", id="no thing"),
     pytest.param(
