@@ -1,5 +1,6 @@
 """What is typed in this room. A place is typed or scanned by its code, because a store has thousands."""
 
+from collections.abc import Mapping
 from typing import Any
 from uuid import uuid4
 
@@ -18,10 +19,10 @@ class CodeField(forms.CharField):
     """A typed or scanned code; `by` is set by the form, so that nobody learns of what they may not see."""
 
     by: User
+    ATTRS: Mapping[str, Any] = {"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}
 
     def __init__(self, **options: Any) -> None:
-        attrs = {"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}
-        options.setdefault("widget", forms.TextInput(attrs=attrs))
+        options.setdefault("widget", forms.TextInput(attrs=dict(self.ATTRS)))
         super().__init__(**options)
 
     def reading(self, text: str) -> readings.Reading:
@@ -80,7 +81,11 @@ class StorageForm(forms.Form):
 class MoveForm(StorageForm):
     """Where to, and why. The hidden id makes a second press of the button harmless."""
 
-    to = PlaceField(label="To", help_text="Scan or type the code of the shelf, trunk or bench.")
+    to = PlaceField(
+        label="To",
+        help_text="Scan or type the code of the shelf, trunk or bench.",
+        widget=forms.TextInput(attrs={**CodeField.ATTRS, "autofocus": True}),
+    )
     reason = forms.CharField(max_length=200, required=False, label="Why")
     client_id = forms.UUIDField(widget=forms.HiddenInput, required=False, initial=uuid4)
 

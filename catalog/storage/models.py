@@ -32,8 +32,7 @@ history.allow(
         "search",
         "tare_g",
         "needs_steps",
-        "target_c_tenths",
-        "target_rh",
+        "climate",
         "width_mm",
     ],
 )

@@ -121,7 +121,16 @@ def _refuse_odd_place(place: Place) -> None:
 
 
 def _facts(place: Place) -> dict[str, Any]:
-    return {field: getattr(place, field) for field in ("code", "state", *_CHANGEABLE)}
+    """What a history line may tell; both climate targets are one fact."""
+    told = [field for field in ("code", "state", *_CHANGEABLE) if not field.startswith("target_")]
+    return {field: getattr(place, field) for field in told} | {"climate": climate_words(place)}
+
+
+def climate_words(place: Place) -> str:
+    """The climate to keep: "17.0 °C, 50 % RH", or an empty text."""
+    celsius = "" if place.target_c_tenths is None else f"{place.target_c_tenths / 10:.1f} °C"
+    humidity = "" if place.target_rh is None else f"{place.target_rh} % RH"
+    return ", ".join(filter(None, (celsius, humidity)))
 
 
 def _known(place: Place) -> dict[str, Any]:

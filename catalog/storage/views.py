@@ -12,10 +12,15 @@ from catalog.access.permissions import Ability, can
 from catalog.core.checks import blame
 from catalog.core.errors import CatalogError
 from catalog.core.history import lines_of
+from catalog.core.history_words import Say, rows
 from catalog.core.http import render_page
+from catalog.core.units import show_length, show_weight
 from catalog.storage import actions, place_queries, queries
 from catalog.storage.forms import EditPlaceForm, PlaceForm, PutForm
-from catalog.storage.models import Place
+from catalog.storage.models import Place, PlaceKind
+
+# How this room's facts are said in a history line.
+_SAY: Say = {"tare_g": show_weight, "width_mm": show_length}
 
 
 def user_of(request: HttpRequest) -> User:
@@ -45,9 +50,10 @@ def places(request: HttpRequest) -> HttpResponse:
     user = user_of(request)
     cards, loose = place_queries.room_cards(user)
     context = {
-        "cards": cards,
+        "cards": [card for card in cards if card.room.kind != PlaceKind.AWAY],
+        "away": [card for card in cards if card.room.kind == PlaceKind.AWAY],
         "loose": loose,
-        "pieces": sum(card.pieces for card in cards),
+        "pieces": sum(card.pieces for card in cards if card.room.kind != PlaceKind.AWAY),
         "missing": place_queries.missing_now().count(),
         "may_arrange": can(user, Ability.ARRANGE_STORE),
         "may_see_staff": can(user, Ability.SEE_STAFF),
@@ -82,7 +88,7 @@ def place_context(user: User, found: Place, put_form: PutForm | None = None) -> 
         "stray_boxes": list(place_queries.containers_not_at_home(found)[:50]),
         "quarantined": place_queries.quarantined_in_store(found, path, user),
         "label": queries.label_of(place=found),
-        "lines": lines_of(found.subject)[:10],
+        "lines": rows(lines_of(found.subject)[:10], _SAY),
         "put_form": put_form or PutForm(by=user),
         "may_move": may_move,
         "may_put": may_move and found.kind != "away" and found.state == "in store",
