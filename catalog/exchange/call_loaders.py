@@ -1,5 +1,7 @@
 """Loading calls, needs, rosters and holds."""
 
+from datetime import date
+
 from catalog.core.errors import Refused
 from catalog.exchange.calc.rows import Row
 from catalog.exchange.loading import Loading, only
@@ -42,7 +44,7 @@ def load_performer(to: Loading, row: Row) -> None:
     if call is None:
         raise Refused("say which call the roster is for.")
     days = row.get("days", "all")
-    chosen = {"all": None, "first day": [call.first_day]}.get(days, days) if isinstance(days, str) else list(days)
+    chosen: list[date] | None = None if days == "all" else list(days if isinstance(days, tuple) else [call.first_day])
     to.refuse_taken(Wearer, row, "number", call=call)
     wearer = loans.add_wearer(
         by=to.by,

@@ -54,9 +54,9 @@ class Loading:
             self.faults.append(_said(row, wrong.field or "", wrong.sentence))
         except ValidationError as wrong:
             by_field = wrong.message_dict if hasattr(wrong, "error_dict") else {NON_FIELD_ERRORS: wrong.messages}
-            for name, sentences in by_field.items():
+            for name, messages in by_field.items():
                 known = "" if name == NON_FIELD_ERRORS else name
-                self.faults += [_said(row, known, sentence) for sentence in sentences]
+                self.faults += [_said(row, known, message) for message in messages]
 
     @property
     def full(self) -> bool:
