@@ -16,15 +16,19 @@ history.allow("house", ["setting", "value"])
 
 @transaction.atomic
 def put_setting(*, by: User, key: str, value: Any) -> HouseSetting:
-    """Keep the archive's own value of a setting. Raises Refused for an unknown key or a value of another sort."""
+    """Keep the archive's own value of a setting. Raises Refused for an unknown key or a value of another sort or out of bounds."""
     require(by, Ability.HOUSE_RULES)
     declared = house.SETTINGS.get(key)
     if declared is None:
         raise Refused(f"There is no setting “{key}”.", field="key")
     if type(value) is not type(declared.start):
-        raise Refused(f"{key} is a {type(declared.start).__name__}: “{value}” is none.", field="value")
+        raise Refused(f"{declared.label or key}: “{value}” is not of the right sort.", field=key)
+    if declared.low is not None and declared.high is not None and not declared.low <= value <= declared.high:
+        raise Refused(f"{declared.label} lies between {declared.low} and {declared.high}.", field=key)
     row = HouseSetting.objects.select_for_update().filter(key=key).first()
     before = declared.start if row is None else row.value
+    if row is not None and before == value:
+        return row
     row = row or HouseSetting(key=key)
     row.value, row.words = value, declared.words
     keep(row)

@@ -55,6 +55,7 @@ ADDRESSES: dict[str, Ability | str] = {
     "access:units": SIGNED_IN,
     "desk:today": SIGNED_IN,
     "desk:piece": Ability.LOOK,
+    "desk:house_rules": Ability.HOUSE_RULES,
     "desk:call_travel": Ability.SEE_TRAVEL,
     "desk:call_travel_json": Ability.SEE_TRAVEL,
     "desk:keep_call_travel": Ability.SEE_TRAVEL,

@@ -12,22 +12,45 @@ class Setting:
 
     start: Any
     words: str
+    low: int | None = None
+    high: int | None = None
+    label: str = ""
 
 
 SETTINGS: dict[str, Setting] = {
-    "house.name": Setting("Wrapkeep archive", "The archive's name on pages, labels and papers."),
-    "house.found_phone": Setting("", "Telephone number shown to a stranger who scans a label."),
-    "house.currency": Setting("EUR", "Currency of new values."),
-    "value.stale_years": Setting(5, "A value older than this many years is stale (house judgement)."),
-    "hold.days_before": Setting(0, "Days held before first use, for prep."),
-    "hold.days_after": Setting(14, "Days held after the return, for quarantine (house judgement)."),
-    "hold.pencil_days": Setting(14, "A pencil hold lapses after this many days unless made firm."),
-    "sizes.keep_days": Setting(90, "Size sheets are deleted this many days after the last return."),
-    "stand.not_seen_years": Setting(2, "A piece not seen for this many years counts as long unseen."),
-    "lift.one_person_g": Setting(23_000, "Above this weight a lift mark asks for two people; local rules decide."),
+    "house.name": Setting(
+        "Wrapkeep archive", "The archive's name on pages, labels and papers.", label="Name of the archive"
+    ),
+    "house.found_phone": Setting(
+        "", "Telephone number shown to a stranger who scans a label.", label="Telephone for found property"
+    ),
+    "house.currency": Setting("EUR", "Currency of new values.", label="Currency"),
+    "value.stale_years": Setting(
+        5, "A value older than this many years is stale (house judgement).", 1, 50, "Years until a value is stale"
+    ),
+    "hold.days_before": Setting(0, "Days held before first use, for prep.", 0, 90, "Days held before"),
+    "hold.days_after": Setting(
+        14, "Days held after the return, for quarantine (house judgement).", 0, 180, "Days held after"
+    ),
+    "hold.pencil_days": Setting(
+        14, "A pencil hold lapses after this many days unless made firm.", 1, 180, "Days until a pencil lapses"
+    ),
+    "sizes.keep_days": Setting(
+        90, "Size sheets are deleted this many days after the last return.", 1, 400, "Days that sizes are kept"
+    ),
+    "stand.not_seen_years": Setting(
+        2, "A piece not seen for this many years counts as long unseen.", 1, 30, "Years until long unseen"
+    ),
+    "lift.one_person_g": Setting(
+        23_000,
+        "Above this weight a lift mark asks for two people; local rules decide.",
+        1000,
+        50000,
+        "Lift mark from (g)",
+    ),
     "travel.questions": Setting({}, "What to ask, and whom, when a fact for a travel rule is missing."),
     "travel.usual_longest_mm": Setting({}, "Longest side of a kind as usually packed, where a piece was not measured."),
-    "number.digits": Setting(4, "Digits in a new piece number."),
+    "number.digits": Setting(4, "Digits in a new piece number.", 3, 7, "Digits in a number"),
 }
 
 

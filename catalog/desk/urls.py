@@ -1,11 +1,12 @@
 from django.urls import URLPattern, path
 
-from catalog.desk import call_views, record_views, scan_views, travel_views, views
+from catalog.desk import call_views, house_views, record_views, scan_views, travel_views, views
 
 app_name = "desk"
 urlpatterns: list[URLPattern] = [
     path("", views.today, name="today"),
     path("pieces/<str:number>/", views.piece, name="piece"),
+    path("house/", house_views.house_rules, name="house_rules"),
     path("record/", record_views.record, name="record"),
     path("scan/", scan_views.scan, name="scan"),
     path("calls/<str:reference>/", call_views.call, name="call"),

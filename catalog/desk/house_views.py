@@ -1,0 +1,55 @@
+"""House rules: what an archive decides for itself, on one page."""
+
+from typing import Any
+
+from django import forms
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+
+from catalog.access.house_actions import put_setting
+from catalog.access.people import signed_in
+from catalog.core import history, house
+from catalog.core.checks import blame
+from catalog.core.errors import Refused
+from catalog.core.http import render_page
+
+
+class HouseForm(forms.Form):
+    """Every setting that is a word or a number; tables of rules have pages of their own."""
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        for key, setting in house.SETTINGS.items():
+            if setting.low is not None:
+                self.fields[key] = forms.IntegerField(
+                    min_value=setting.low, max_value=setting.high, label=setting.label, help_text=setting.words
+                )
+            elif isinstance(setting.start, str):
+                self.fields[key] = forms.CharField(
+                    required=bool(setting.start), max_length=120, label=setting.label, help_text=setting.words
+                )
+
+
+def house_rules(request: HttpRequest) -> HttpResponse:
+    """Read and change the settings; links to ease bands, exclusions and travel rules."""
+    start = {key: house.value(key) for key in house.SETTINGS}
+    form = HouseForm(request.POST or None, initial=start)
+    if request.method == "POST" and form.is_valid():
+        try:
+            for key, value in form.cleaned_data.items():
+                put_setting(by=signed_in(request), key=key, value=value)
+        except Refused as error:
+            blame(form, error)
+        else:
+            messages.success(request, "The house rules are kept.")
+            return redirect("desk:house_rules")
+    lines = history.lines_of(history.Subject("house", "rules")).filter(verb="setting changed")[:20]
+    context = {"form": form, "lines": [_line(line) for line in lines]}
+    return render_page(request, "catalog/desk/house_rules.html", context)
+
+
+def _line(line: Any) -> dict[str, Any]:
+    label = house.SETTINGS[line.after["setting"]].label if line.after["setting"] in house.SETTINGS else "Setting"
+    text = f"{label}: {line.before.get('value')!s} became {line.after.get('value')!s}."
+    return {"happened": line.happened, "recorded": line.recorded, "by": line.by_name, "text": text, "reason": ""}
