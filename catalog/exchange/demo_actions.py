@@ -14,7 +14,7 @@ from django.contrib.auth.models import Group
 from django.db import transaction
 
 from catalog.access.duties import Duty
-from catalog.access.house_actions import set_house
+from catalog.access.house_actions import put_setting
 from catalog.access.models import User
 from catalog.access.permissions import can
 from catalog.core.errors import BadTable, Refused
@@ -92,7 +92,7 @@ def load_demo(*, folder: Path, people: Mapping[Duty, User], today: date, each: E
     manifest = read_manifest(folder)
     shift = week_shift(date.fromisoformat(manifest["anchor"]), today)
     for key, value in manifest.get("settings", {}).items():
-        set_house(by=people[Duty.ARCHIVIST], key=key, value=value)
+        put_setting(by=people[Duty.ARCHIVIST], key=key, value=value)
     for table in manifest["tables"]:
         path, mapping = folder / table["file"], table.get("mapping")
         by = next(user for user in people.values() if can(user, ability_for(table["kind"])))
