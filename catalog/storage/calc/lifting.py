@@ -37,6 +37,6 @@ def lift_mark(known_g: int, unweighed: int, limit_g: int, *, above_reach: bool =
     if known_g > limit_g:
         return LiftMark("two people", f"Two people: over the house limit of {limit} for one.", cautions)
     if unweighed:
-        things = "1 thing in it is" if unweighed == 1 else f"{unweighed} things in it are"
-        return LiftMark("not known", f"Weigh it before lifting: {things} not weighed.", cautions)
+        weights = "1 weight is" if unweighed == 1 else f"{unweighed} weights are"
+        return LiftMark("not known", f"Weigh it before lifting: {weights} not known, of it or in it.", cautions)
     return LiftMark("one person", f"Within the house limit of {limit} for one person.", cautions)
