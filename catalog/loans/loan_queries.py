@@ -7,7 +7,9 @@ from typing import Any
 
 from django.db.models import Count, Q, QuerySet
 
+from catalog.care.calc.wear import Wear, WearState
 from catalog.care.models import Alteration, Quarantine, WearDecision
+from catalog.care.queries import wear_state
 from catalog.core import house
 from catalog.core.codes import CodeError, looks_like_code, read_code
 from catalog.core.errors import Refused, WrongState
@@ -43,6 +45,8 @@ class PullRow:
     where: Whereabouts
     two_people: bool
     parts: list[str] = field(default_factory=list)
+    wear_no: tuple[str, ...] = ()
+    wear_conditions: tuple[str, ...] = ()
 
 
 @dataclass(slots=True)
@@ -191,7 +195,7 @@ def loans() -> "QuerySet[Loan]":
 
 def lines_of(loan: Loan) -> list[LoanLine]:
     """The loan's lines in walking order."""
-    rows = loan.lines.select_related("piece", "wearer", "substitute_for").order_by("order", "piece__number")
+    rows = loan.lines.select_related("piece__production", "wearer", "substitute_for").order_by("order", "piece__number")
     return list(rows)
 
 
@@ -206,12 +210,17 @@ def pull_list(loan: Loan) -> list[PullRow]:
         if letter:
             parts.setdefault(piece_id, []).append(f"{letter} {name}")
     nowhere = Whereabouts("no place recorded", "not received", (), False)
+    # Whoever dresses somebody must know at the shelf; for an exhibition it says nothing.
+    wear = wear_state([line.piece for line in lines]) if loan.call and loan.call.needs.exists() else {}
+    unasked = WearState(Wear.YES, None)
     return [
         PullRow(
             line,
             where.get(line.piece_id, nowhere),
             (line.piece.weight_g or 0) > limit,
             sorted(parts.get(line.piece_id, [])),
+            wear.get(line.piece_id, unasked).why,
+            wear.get(line.piece_id, unasked).conditions,
         )
         for line in lines
     ]

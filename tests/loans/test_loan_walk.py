@@ -303,3 +303,19 @@ def test_who_may_not_touch_a_loan(cast: Cast, loan: Loan, duty: str) -> None:
         actions.return_piece(by=who, loan=loan, code_or_number="MOOR-0001", result="as sent")
     with pytest.raises(NotAllowed):
         actions.put_away(by=cast.wardrobe_lead, line=line_of(loan, "MOOR-0001"))
+
+
+def test_the_pull_list_says_what_may_not_be_worn(cast: Cast, stage: Stage, loan: Loan) -> None:
+    """Unknown is no yes: a coat that nobody decided on is marked at the shelf; an exhibition is not asked."""
+    assert all(row.wear_no for row in loan_queries.pull_list(loan))
+    stage.coat.materials.add(Material.objects.create(name="felted linen", family="cloth"))
+    care.decide_wear(
+        by=cast.archivist, piece=stage.coat, decision="wear with limits", limits="short takes",
+        decided_on=date(2031, 6, 1), decided_by_name="archivist",
+    )  # fmt: skip
+    first = loan_queries.pull_list(loan)[0]
+    assert (first.line.piece, first.wear_no) == (stage.coat, ())
+    assert any("short takes" in sentence for sentence in first.wear_conditions)
+    actions.set_need(by=cast.production, call=loan.call, role=stage.piper, count=0)
+    loan.refresh_from_db()
+    assert not any(row.wear_no for row in loan_queries.pull_list(loan))
