@@ -88,7 +88,7 @@ class WearForm(forms.Form):
 class HazardForm(forms.Form):
     """What was found about one hazard."""
 
-    hazard = forms.ChoiceField(choices=[(code, words.name) for code, words in HAZARDS.items()])
+    hazard = forms.ChoiceField(choices=[("", "choose one"), *((code, words.name) for code, words in HAZARDS.items())])
     state = forms.ChoiceField(choices=HazardFinding.State.choices, widget=forms.RadioSelect)
     note = forms.CharField(max_length=200, required=False, help_text="How it was tested. Needed to clear it.")
     found_on = DayField(label="Found on")

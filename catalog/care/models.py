@@ -322,6 +322,13 @@ class Treatment(models.Model):
     def __str__(self) -> str:
         return self.what
 
+    @property
+    def takes(self) -> str:
+        """ "1 working day", "3 calendar days"; empty when nobody said how long."""
+        if self.days is None:
+            return ""
+        return f"{self.days} {self.day_kind} {'day' if self.days == 1 else 'days'}"
+
 
 class Quarantine(models.Model):
     """A piece kept apart until it is checked. While open it has no place in the store and is not free."""

@@ -1,12 +1,17 @@
 """A history line as one sentence for a page. Rooms hand in how their own facts are said."""
 
+import re
 from collections.abc import Callable, Iterable, Mapping
+from datetime import date
 from typing import Any
 
 from catalog.core.models import HistoryLine
 
 Say = Mapping[str, Callable[[Any], str]]
 _UNSAID: tuple[Any, ...] = (None, "", [], {})
+_DAY = re.compile(r"^\d{4}-\d{2}-\d{2}$")
+# Facts that say themselves what they are: "measure corrected: chest 105 cm" needs no "measure" again.
+_BARE = frozenset({"measure", "part", "picture", "match", "mark", "alteration", "treatment", "pack", "wear", "hazard"})
 
 
 def told(line: HistoryLine, say: Say | None = None) -> str:
@@ -16,12 +21,14 @@ def told(line: HistoryLine, say: Say | None = None) -> str:
         was = line.before.get(key)
         if value in _UNSAID and was in _UNSAID:
             continue
+        if value is False and key not in line.before:
+            continue
         text = f"{_name(key)}{_said(key, value, say) if value not in _UNSAID else 'none'}"
         if key in line.before and was not in _UNSAID:
             text += f" (was {_said(key, was, say)})"
         facts.append(text)
     verb = line.verb[:1].upper() + line.verb[1:]
-    return f"{verb}: {'; '.join(facts)}." if facts else f"{verb}."
+    return f"{verb}: {'; '.join(facts).rstrip('.')}." if facts else f"{verb}."
 
 
 def rows(lines: Iterable[HistoryLine], say: Say | None = None, hidden: Iterable[str] = ()) -> list[dict[str, Any]]:
@@ -41,7 +48,7 @@ def rows(lines: Iterable[HistoryLine], say: Say | None = None, hidden: Iterable[
 
 
 def _name(key: str) -> str:
-    return f"{key.removesuffix('_mm').removesuffix('_g').replace('_', ' ')} "
+    return "" if key in _BARE else f"{key.removesuffix('_mm').removesuffix('_g').replace('_', ' ')} "
 
 
 def _said(key: str, value: Any, say: Say | None) -> str:
@@ -53,4 +60,6 @@ def _said(key: str, value: Any, say: Say | None) -> str:
         return ", ".join(f"{_name(k)}{_said(k, v, say)}" for k, v in value.items() if v not in _UNSAID)
     if isinstance(value, list):
         return ", ".join(str(one) for one in value)
+    if isinstance(value, str) and _DAY.match(value):
+        return f"{date.fromisoformat(value):%-d %b %Y}"
     return str(value)

@@ -177,5 +177,17 @@ def _say(length: LengthUnit, weight: WeightUnit) -> Mapping[str, Any]:
         "kind": lambda key: KINDS[key].word if key in KINDS else str(key),
         "part": lambda fact: f"{fact.get('letter', '')} {fact.get('name', '')}".strip(),
         "picture": lambda fact: ", ".join(word for word in (fact.get("view"), fact.get("caption")) if word),
+        "alteration": lambda fact: _altered(fact, length),
+        "treatment": lambda fact: fact.get("what", "") + (f" ({fact['days']} days)" if fact.get("days") else ""),
+        "hazard": lambda code: str(code).replace("_", " "),
         "match": lambda fact: ", ".join(f"{group} {value}" for group, value in fact.items()),
     }
+
+
+def _altered(fact: dict[str, Any], length: LengthUnit) -> str:
+    """ "side seams taken in, chest, all round by 3.0 cm"."""
+    text = str(fact.get("what", ""))
+    point = POINTS.get(fact.get("point", ""))
+    if point:
+        text += f", {point.word}"
+    return text + (f" by {show_length(abs(fact['change_mm']), length)}" if fact.get("change_mm") else "")
