@@ -1,7 +1,6 @@
 """`plan REF`: the dry run and plan of a call in the terminal. Nothing is stored."""
 
 import json
-import sys
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
@@ -46,8 +45,7 @@ class Command(BaseCommand):
         except PlanError as stuck:
             raise CommandError(str(stuck)) from stuck
         if options["json"]:
-            json.dump(as_json(run), sys.stdout, indent=2)
-            self.stdout.write("")
+            self.stdout.write(json.dumps(as_json(run), indent=2))
         else:
             self.stdout.write("\n".join(lines_of(run)))
 

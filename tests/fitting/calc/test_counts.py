@@ -3,6 +3,7 @@
 from collections import Counter
 from itertools import product
 
+import numpy as np
 from hypothesis import given, seed, settings
 from hypothesis import strategies as st
 
@@ -10,20 +11,26 @@ from catalog.fitting.calc.counts import set_counts
 from catalog.fitting.calc.plan_types import Group, PlanPiece, Role
 
 
-@st.composite
-def stores(draw: st.DrawFn) -> tuple[Role, list[PlanPiece]]:
-    slots = ("top", "low", "hat")[: draw(st.integers(1, 3))]
+def store_of(number: int) -> tuple[Role, list[PlanPiece]]:
+    """Up to 3 slots, 9 pieces and 2 match groups of two slots each."""
+    rng = np.random.default_rng(number)
+    slots = ("top", "low", "hat")[: int(rng.integers(2, 4))]
     groups = tuple(
-        Group(name, tuple(draw(st.sets(st.sampled_from(slots), min_size=1))))
-        for name in ("g", "h")[: draw(st.integers(0, 2))]
+        Group(name, tuple(str(slot) for slot in rng.choice(slots, size=2, replace=False)))
+        for name in ("g", "h")[: int(rng.integers(0, 3))]
     )
-    role = Role("R", draw(st.integers(0, 4)), slots, groups)
+    role = Role("R", int(rng.integers(0, 5)), slots, groups)
     pieces = []
-    for number in range(draw(st.integers(0, 7))):
-        slot = draw(st.sampled_from(slots))
-        values = {group.name: draw(st.sampled_from("AB")) for group in role.groups_of(slot)}
-        pieces.append(PlanPiece(f"p{number}", "R", slot, draw(st.sampled_from([None, "s1", "s2"])), values))
+    for count in range(int(rng.integers(2, 10))):
+        slot = slots[count % len(slots)]
+        values = {group.name: str(rng.choice(["A", "B"])) for group in role.groups_of(slot)}
+        owner = str(rng.choice(["", "s1", "s2"]))
+        pieces.append(PlanPiece(f"p{count}", "R", slot, owner or None, values))
     return role, pieces
+
+
+def stores() -> st.SearchStrategy[tuple[Role, list[PlanPiece]]]:
+    return st.integers(0, 1_000_000).map(store_of)
 
 
 def most(role: Role, pieces: list[PlanPiece]) -> int:

@@ -81,31 +81,53 @@ def enumerate_best(problem: Problem) -> Values:
     return best[0], -best[1], best[2], best[3]
 
 
-@st.composite
-def small_problems(draw: st.DrawFn) -> Problem:
-    """Up to 4 wearers, 2 roles, 3 slots, 5 pieces a role, 0 to 2 match groups."""
+def small_problem(number: int) -> Problem:
+    """Up to 4 wearers, 2 roles, 3 slots, 7 pieces a role, 0 to 2 match groups; dense enough for every rule to bite."""
+    rng = np.random.default_rng(number)
     roles = []
-    for code in draw(st.sampled_from([("P",), ("P", "Q")])):
-        slots = ("top", "low", "hat")[: draw(st.integers(1, 3))]
-        groups = []
-        for name in ("g", "h")[: draw(st.integers(0, 2))]:
-            groups.append(Group(name, tuple(draw(st.sets(st.sampled_from(slots), min_size=1)))))
-        roles.append(Role(code, draw(st.integers(0, 3)), slots, tuple(groups)))
+    for code in ("P", "Q")[: 1 + int(rng.random() < 0.4)]:
+        slots = ("top", "low", "hat")[: int(rng.integers(2, 4))]
+        groups = [
+            Group(name, tuple(str(slot) for slot in rng.choice(slots, size=2, replace=False)))
+            for name in ("g", "h")[: int(rng.integers(0, 3))]
+        ]
+        roles.append(Role(code, int(rng.integers(1, 4)), slots, tuple(groups)))
     pieces = []
     for role in roles:
-        for number in range(draw(st.integers(0, 5))):
-            values = {group.name: draw(st.sampled_from("AB")) for group in role.groups}
-            slot = draw(st.sampled_from(role.slots))
-            owner = draw(st.sampled_from([None, "1", "2"]))
-            pieces.append(PlanPiece(f"{role.code}{number}", role.code, slot, owner and role.code + owner, values))
+        for count in range(int(rng.integers(3, 8))):
+            values = {group.name: str(rng.choice(["A", "B"])) for group in role.groups}
+            slot = role.slots[count % len(role.slots)]
+            owner = str(rng.choice(["", "1", "2"]))
+            pieces.append(
+                PlanPiece(f"{role.code}{count}", role.code, slot, role.code + owner if owner else None, values)
+            )
     wearers = []
-    for number in range(draw(st.integers(1, 4))):
-        open_to = draw(st.sampled_from([None, frozenset({"P"}), frozenset({"Q"})]))
-        wearers.append(PlanWearer(f"W{number}", open_to, draw(st.sampled_from([True, True, True, False]))))
-    fits = {(w.code, p.code): draw(st.sampled_from([NO, yes(10), yes(11), yes(90)])) for w in wearers for p in pieces}
+    for count in range(int(rng.integers(2, 5))):
+        open_to = None if rng.random() < 0.7 else frozenset({str(rng.choice(["P", "Q"]))})
+        wearers.append(PlanWearer(f"W{count}", open_to, bool(rng.random() < 0.9)))
+    kinds = [NO, yes(10), yes(11), yes(90)]
+    fits = {(w.code, p.code): kinds[int(rng.integers(0, 4))] for w in wearers for p in pieces}
     keys = [(w.code, role.code, slot) for w in wearers for role in roles for slot in role.slots]
-    makeable = frozenset(key for key in keys if draw(st.booleans()))
-    return Problem(tuple(roles), tuple(wearers), tuple(pieces), fits, (), draw(st.booleans()), makeable)
+    makeable = frozenset(key for key in keys if rng.random() < 0.4)
+    return Problem(tuple(roles), tuple(wearers), tuple(pieces), fits, (), bool(rng.random() < 0.5), makeable)
+
+
+def small_problems() -> st.SearchStrategy[Problem]:
+    return st.integers(0, 1_000_000).map(small_problem)
+
+
+def test_the_small_problems_bite() -> None:
+    """The enumeration below proves something only if groups, sets, making and competition change the answer at times."""
+    changed = dict.fromkeys(("groups", "making", "whole", "dressed"), 0)
+    for number in range(120):
+        problem = small_problem(number)
+        best = enumerate_best(problem)
+        loose = replace(problem, roles=tuple(replace(role, groups=()) for role in problem.roles))
+        changed["groups"] += enumerate_best(loose) != best
+        changed["making"] += best[1] > 0
+        changed["whole"] += best[2] > 0
+        changed["dressed"] += 0 < best[0] < min(len(problem.wearers), sum(role.need for role in problem.roles))
+    assert min(changed.values()) >= 15, changed
 
 
 @given(problem=small_problems())
