@@ -88,7 +88,7 @@ def test_sorting_never_loses_or_doubles_a_piece_over_the_pages(demo_world: DemoW
     ("query", "sentence"),
     [
         ("place=ZZ-9", "There is no place"),
-        ("production=XXX", "Select a valid choice"),
+        ("production=QQQ", "Select a valid choice"),
         ("unseen=yesterday", "valid date"),
         ("place=P00042Z", "check character"),
     ],
