@@ -57,12 +57,13 @@ def record(
         raise RuntimeError("A history line is written in the same transaction as what it tells.")
     _only_allowed(subject.kind, before, after)
     _lock_chain(subject)
-    last = HistoryLine.objects.filter(subject_kind=subject.kind, subject_id=subject.id).order_by("-seq").first()
+    chain = HistoryLine.objects.filter(subject_kind=subject.kind, subject_id=subject.id)
+    seq, head = chain.order_by("-seq").values_list("seq", "hash").first() or (0, GENESIS)
     now = timezone.now()
     line = HistoryLine(
         subject_kind=subject.kind,
         subject_id=subject.id,
-        seq=1 if last is None else last.seq + 1,
+        seq=seq + 1,
         happened=happened or now,
         recorded=now,
         by=by,
@@ -72,7 +73,7 @@ def record(
         after=_plain(after),
         reason=reason,
         client_id=client_id,
-        previous_hash=GENESIS if last is None else last.hash,
+        previous_hash=head,
     )
     line.hash = line_hash(line)
     line.save(force_insert=True)
