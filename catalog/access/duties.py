@@ -27,9 +27,9 @@ def duties_of(user: AbstractBaseUser | AnonymousUser) -> frozenset[Duty]:
         return frozenset()
     kept: frozenset[Duty] | None = getattr(user, "_duties", None)
     if kept is None:
-        names = set(user.groups.values_list("name", flat=True))  # type: ignore[union-attr]
+        names = set(user.groups.values_list("name", flat=True))  # type: ignore[attr-defined]
         kept = frozenset(duty for duty in Duty if duty.value in names)
-        user._duties = kept  # type: ignore[union-attr]
+        user._duties = kept  # type: ignore[attr-defined]
     return kept
 
 

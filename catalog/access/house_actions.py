@@ -16,7 +16,10 @@ history.allow("house", ["setting", "value"])
 
 @transaction.atomic
 def put_setting(*, by: User, key: str, value: Any) -> HouseSetting:
-    """Keep the archive's own value of a setting. Raises Refused for an unknown key or a value of another sort or out of bounds."""
+    """Keep the archive's own value of a setting.
+
+    Raises Refused for an unknown key, a value of another sort, or one out of bounds.
+    """
     require(by, Ability.HOUSE_RULES)
     declared = house.SETTINGS.get(key)
     if declared is None:
@@ -34,6 +37,11 @@ def put_setting(*, by: User, key: str, value: Any) -> HouseSetting:
     keep(row)
     if before != value:
         subject = history.Subject("house", "rules")
-        told = {"before": {"setting": key, "value": before}, "after": {"setting": key, "value": value}}
-        history.record(by, "setting changed", subject, **told)
+        history.record(
+            by,
+            "setting changed",
+            subject,
+            before={"setting": key, "value": before},
+            after={"setting": key, "value": value},
+        )
     return row

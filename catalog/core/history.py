@@ -66,7 +66,7 @@ def record(
         seq=seq + 1,
         happened=happened or now,
         recorded=now,
-        by=by,
+        by=by,  # type: ignore[misc]  # core knows no user table, only that there is one
         by_name=by_name or (by.get_username() if by is not None else "the program"),
         verb=verb,
         before=_plain(before),

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from django.core.paginator import Paginator
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.utils.http import urlencode
 
 from catalog.access.permissions import Ability, can
@@ -37,7 +37,7 @@ def find(request: HttpRequest) -> HttpResponse:
     return render_page(request, "catalog/finding/find.html", context, part="catalog/finding/_results.html")
 
 
-def find_csv(request: HttpRequest) -> HttpResponse:
+def find_csv(request: HttpRequest) -> HttpResponseBase:
     """Exactly what the list shows under these filters, all pages."""
     chosen, pieces = _chosen(request)
     if not chosen.form.is_valid():
@@ -60,7 +60,7 @@ def _chips(request: HttpRequest, chosen: PieceFilter) -> list[dict[str, str]]:
         value = chosen.form.cleaned_data.get(name)
         if value in (None, "") or name == "sort":
             continue
-        rest = [(key, item) for key, item in request.GET.items() if key not in (name, "page")]
+        rest = [(key, str(item)) for key, item in request.GET.items() if key not in (name, "page")]
         words = dict(getattr(field, "choices", []) or []).get(value, value) if isinstance(value, str) else value
         chips.append({"word": f"{field.label}: {words}", "remove_url": f"{request.path}?{urlencode(rest)}"})
     return chips
