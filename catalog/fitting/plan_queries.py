@@ -54,7 +54,7 @@ def make_orders(plan: Plan) -> list[MakeOrder]:
 def table_rows(plan: Plan) -> list[tuple[str, ...]]:
     """The kept plan as rows under HEADER."""
     order_by = {(order.wearer_id, order.slot_id): order.order_by for order in plan.make_orders.all()}
-    rows = []
+    rows: list[tuple[str, ...]] = []
     for dressed in dressed_of(plan):
         for line in dressed.lines:
             day = order_by.get((line.wearer_id, line.slot_id))

@@ -1,0 +1,53 @@
+"""The measurements that `bench` knows by name. Each needs a loaded demo in the database."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+
+from catalog.desk.bench.measuring import BenchError, Measurement, interleaved, measured
+from catalog.desk.bench.plain_plan import Values, plain_plan
+from catalog.exchange.demo_actions import mark
+from catalog.fitting.calc.plan import DRESSED, FIT, MADE, WHOLE, plan
+from catalog.fitting.calc.plan_types import Problem
+from catalog.fitting.queries import dry_run
+from catalog.fitting.scenario_queries import suppositions
+from catalog.loans.queries import call_by_reference
+
+ROUNDS = 5
+# Two and more were measured on two cores; what is promised leaves room for a busy machine.
+GOAL = 1.3
+
+
+def plan_demo() -> Measurement:
+    """The demo call planned in three states: as recorded, with all that may be supposed, and with making besides."""
+    problems = _demo_problems()
+
+    def ours() -> list[Values]:
+        return [_reached(problem) for problem in problems]
+
+    def plain() -> list[Values]:
+        return [plain_plan(problem) for problem in problems]
+
+    timed = interleaved(ours, plain, rounds=ROUNDS)
+    said = "plain full model: one MILP with combined weights, no decomposition (scipy milp)"
+    return measured("plan_demo", timed, baseline=said, goal=GOAL)
+
+
+def _demo_problems() -> list[Problem]:
+    loaded = mark()
+    call = call_by_reference(loaded.value["call"]) if loaded is not None else None
+    if call is None:
+        raise BenchError("This database holds no demo.")
+    recorded = dry_run(call)
+    supposed = suppositions(recorded)
+    found = [one.value for one in supposed if one.name == "found"]
+    released = [one.value for one in supposed if one.name == "released"]
+    granted = dry_run(call, found=found, released=released).problem
+    return [recorded.problem, granted, replace(granted, with_making=True)]
+
+
+def _reached(problem: Problem) -> Values:
+    aims = {aim.name: aim.value for aim in plan(problem).aims}
+    return aims[DRESSED], aims[MADE], aims[WHOLE], aims[FIT]
+
+
+BENCHES: Mapping[str, Callable[[], Measurement]] = {"plan_demo": plan_demo}
