@@ -40,7 +40,8 @@ def test_a_table_is_looked_at_and_then_loaded(cast: Cast, as_user: AsUser) -> No
     look = client.post(PAGE, {"kind": "productions", "file": upload(TABLE)})
     page = look.content.decode()
     assert look.status_code == 200
-    assert "2 rows of productions.csv can be loaded." in page
+    assert "2 rows can be loaded." in page
+    assert "From productions.csv, as productions." in page
     assert "Zephyr &lt;b&gt;" in page
     assert not Production.objects.exists()
     done = client.post(PAGE, {"sealed": sealed_in(look)}, follow=True)
