@@ -34,7 +34,7 @@ def page_of(piece: Piece, user: AbstractBaseUser | AnonymousUser, today: date) -
         "answer": answer_of(piece, where["where"].state, care["wear"].wear.value),
         "may_record": can(user, Ability.RECORD),
         "may_decide": can(user, Ability.DECIDE_WEAR),
-        "may_alter": can(user, Ability.FIT),
+        "may_alter": can(user, Ability.ALTER),
         "may_move": can(user, Ability.MOVE),
         "may_value": can(user, Ability.SEE_VALUES),
         "may_see_staff": staff,

@@ -5,11 +5,12 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
-from django.db.models import Q
+from django.db.models import Count, Q
 from django.urls import reverse
 
 from catalog.access.duties import Duty, duties_of
-from catalog.care.models import Alteration, BatteryPack, HazardFinding, Quarantine, Treatment
+from catalog.care.models import Alteration, BatteryPack, Quarantine, Treatment
+from catalog.care.queries import untested_pieces
 from catalog.core import house
 from catalog.fitting.models import SizeSheet
 from catalog.loans.models import Call, Hold, Loan, LoanLine
@@ -84,7 +85,7 @@ def _unplaced(today: date) -> Iterator[Matter]:
 
 
 def _untested(today: date) -> Iterator[Matter]:
-    number = HazardFinding.objects.filter(current=True, state="untested").values("piece").distinct().count()
+    number = len(untested_pieces(Piece.objects.select_related("production")))
     if number:
         words = _many(number, "piece waits", "pieces wait")
         yield Matter("unknown", f"{words} for a test of poison, mercury or species.", reverse("care:untested"))
@@ -133,9 +134,9 @@ def _loans_due(today: date) -> Iterator[Matter]:
 
 
 def _to_pull(today: date) -> Iterator[Matter]:
-    for loan in Loan.objects.filter(state="pulling")[:10]:
-        left = loan.lines.filter(state="to pull").count()
-        words = f"Loan {loan.reference}: {_many(left, 'piece', 'pieces')} still to pull."
+    pulling = Loan.objects.filter(state="pulling").annotate(left=Count("lines", filter=Q(lines__state="to pull")))
+    for loan in pulling[:10]:
+        words = f"Loan {loan.reference}: {_many(loan.left, 'piece', 'pieces')} still to pull."
         yield Matter("conditions", words, reverse("loans:pull", args=[loan.reference]))
 
 
