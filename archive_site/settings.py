@@ -43,7 +43,6 @@ INSTALLED_APPS = [
     "django.forms",
     "django_filters",
     "django_htmx",
-    "heroicons",
     "csp",
     "axes",
 ]
