@@ -101,10 +101,9 @@ def _left_out(run: DryRun, sees_bodies: bool) -> list[dict[str, Any]]:
             continue
         word = public_reason(row.reason)
         wearer = run.wearers[row.wearer]
+        mark = "unknown" if sees_bodies and row.reason is Reason.UNKNOWN else marks.get(word, "no")
         who = f"{wearer.number} {wearer.name}".strip()
-        rows.append(
-            {"mark": marks.get(word, "no"), "text": f"{who}: {word}", "source": row.sentence if sees_bodies else ""}
-        )
+        rows.append({"mark": mark, "text": f"{who}: {word}", "source": row.sentence if sees_bodies else ""})
     return rows
 
 

@@ -54,12 +54,18 @@ class Bands:
 
 
 def calc_role(role: Role, slots: Collection[Slot], need: int) -> CalcRole:
-    """A role with its required slots; a match group counts when at least two of them share it."""
+    """A role with its required slots; a match group counts when at least two of them share it.
+
+    While a role has no required slot nothing says when somebody is dressed in it, so nobody can be: its need is 0.
+    """
     required = [slot for slot in slots if slot.role_id == role.pk and slot.required]
     names = sorted({slot.match_group for slot in required if slot.match_group})
     groups = [Group(name, tuple(slot.code for slot in required if slot.match_group == name)) for name in names]
     return CalcRole(
-        role.code, need, tuple(slot.code for slot in required), tuple(group for group in groups if len(group.slots) > 1)
+        role.code,
+        need if required else 0,
+        tuple(slot.code for slot in required),
+        tuple(group for group in groups if len(group.slots) > 1),
     )
 
 

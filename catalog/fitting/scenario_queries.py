@@ -83,7 +83,9 @@ def _mending(run: DryRun) -> list[Deadline]:
     lines = []
     for row in run.work:
         words = f"Start work on {row.piece.number}: {row.work}"
-        lines.append(Deadline(row.start_by, words, _if_wanted_at_fitting(run, row), _late(run, row.start_by)))
+        takes = f"{row.work_days} {row.work_day_kind.value} days" if row.work_days is not None else ""
+        note = "; ".join(part for part in (takes, _if_wanted_at_fitting(run, row)) if part)
+        lines.append(Deadline(row.start_by, words, note, _late(run, row.start_by)))
     return lines
 
 
@@ -95,7 +97,7 @@ def _if_wanted_at_fitting(run: DryRun, row: StockPiece) -> str:
     if row.work_days is None:
         return ""
     day = last_safe_start(fittings, row.work_days, row.work_day_kind)
-    return f"{day:%-d %b %Y} if it is wanted at the fittings"
+    return f"by {day:%-d %b %Y} if it is wanted at the fittings"
 
 
 def _making(run: DryRun) -> list[Deadline]:

@@ -122,7 +122,8 @@ def _counted(role: Role, slots: Sequence[Slot], stock: Sequence[StockPiece]) -> 
 def limit_words(limit: Limit, slots: Iterable[Slot]) -> str:
     """ "gauntlets", "the ring match" or "the number of performers"."""
     if limit.kind == "slot":
-        return next((slot.name for slot in slots if slot.code == limit.name), limit.name)
+        name = next((slot.name for slot in slots if slot.code == limit.name), limit.name)
+        return name or "its slots, which nobody has named yet"
     return f"the {limit.name} match" if limit.kind == "group" else "the number of performers"
 
 

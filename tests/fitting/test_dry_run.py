@@ -210,7 +210,7 @@ def test_last_safe_days(demo_world: DemoWorld) -> None:
     assert made["breastplate"] == "08-31"
     assert [day for text, day in days.items() if text.startswith("Ask")] == ["08-31"]
     frozen = next(line for line in deadlines(run) if "freeze" in line.words)
-    assert frozen.note.startswith("17 Aug 2026")
+    assert frozen.note.startswith("14 calendar days; by 17 Aug 2026")
 
 
 def test_the_same_plan_holds_once_locked(demo_world: DemoWorld) -> None:

@@ -49,11 +49,21 @@ def _one(
                 found.append(RoleBlock(role.code, _blocks(problem, wearer, role, pieces, used, dressed, locks)))
     if not found:
         return LeftOut(wearer.code, Reason.NOT_NEEDED, "No role of this call is open to this performer.")
-    found.sort(key=lambda role: (len(role.blocks), max(ORDER.index(block.reason) for block in role.blocks)))
+    found.sort(key=_nearness)
     nearest = found[0]
+    if not nearest.blocks:  # only when a time limit stopped the search before the best plan was proven
+        return LeftOut(
+            wearer.code, Reason.NOT_NEEDED, "Could be dressed too: the search was stopped early.", tuple(found)
+        )
     worst = max(nearest.blocks, key=lambda block: ORDER.index(block.reason))
     said = "; ".join(block.sentence for block in nearest.blocks)
     return LeftOut(wearer.code, worst.reason, f"{problem.word(nearest.role)}: {said}.", tuple(found))
+
+
+def _nearness(role: RoleBlock) -> tuple[int, int, int]:
+    """The role that comes nearest first: fewest lasting blocks, then fewest at all, then the mildest reason."""
+    lasting = sum(not block.passing for block in role.blocks)
+    return lasting, len(role.blocks), max((ORDER.index(block.reason) for block in role.blocks), default=0)
 
 
 def _blocks(
@@ -65,20 +75,26 @@ def _blocks(
     dressed: Mapping[str, int],
     locks: Mapping[tuple[str, str], Lock],
 ) -> tuple[SlotBlock, ...]:
-    """What stands in the way in one role, from the most lasting to the most passing."""
+    """What stands in the way in one role: first what lasts, then what others wear in this plan."""
     made = {slot for slot in role.slots if makes(problem, wearer.code, role.code, slot, locks)}
     full = dressed.get(role.code, 0) >= role.need
-    never = [slot for slot in role.slots if not pieces[slot] and slot not in made]
-    blocks = [_no_piece(problem, wearer, role, slot) for slot in never]
-    missing = _still_missing(role, pieces, made, set())
-    blocks += [_no_match(problem, role, slot) for slot in missing if slot not in never]
-    if full:
-        blocks.append(SlotBlock(None, Reason.NOT_NEEDED, f"all {role.need} places are filled"))
-    elif not blocks:
-        for slot in _still_missing(role, pieces, made, used):
+    always = _still_missing(role, pieces, made, set())
+    # With every place filled somebody has to step down first, and then that outfit is free.
+    now = always if full else _still_missing(role, pieces, made, used)
+    blocks = []
+    for slot in now:
+        if not pieces[slot]:
+            blocks.append(_no_piece(problem, wearer, role, slot))
+        elif slot in always:
+            blocks.append(_no_match(problem, role, slot))
+        else:
             said = f"{problem.word(slot)}: those that fit are worn by others, one more is needed"
-            blocks.append(SlotBlock(slot, Reason.PIECE_MISSING, said + _sharing(problem, role, slot)))
-    return tuple(blocks)
+            said += _sharing(problem, role, slot)
+            blocks.append(SlotBlock(slot, Reason.PIECE_MISSING, said, passing=True))
+    if full:
+        said = f"all {role.need} places are filled"
+        blocks.append(SlotBlock(None, Reason.NOT_NEEDED, said, passing=True))
+    return tuple(sorted(blocks, key=lambda block: block.passing))
 
 
 def _sharing(problem: Problem, role: Role, slot: str) -> str:

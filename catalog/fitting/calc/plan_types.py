@@ -118,11 +118,15 @@ class Limit:
 
 @dataclass(frozen=True, slots=True)
 class SlotBlock:
-    """One thing in the way of one wearer in one role. Granting every block of a role lets the wearer be dressed."""
+    """One thing in the way of one wearer in one role. Granting every block of a role lets the wearer be dressed.
+
+    `passing`: it is only in the way because others are dressed; it lasts no longer than this plan.
+    """
 
     slot: str | None
     reason: Reason
     sentence: str
+    passing: bool = False
 
 
 @dataclass(frozen=True, slots=True)

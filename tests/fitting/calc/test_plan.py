@@ -117,7 +117,7 @@ def small_problems() -> st.SearchStrategy[Problem]:
 
 
 def test_the_small_problems_bite() -> None:
-    """The enumeration below proves something only if groups, sets, making and competition change the answer at times."""
+    """The enumeration proves something only if groups, sets, making and competition change the answer at times."""
     changed = dict.fromkeys(("groups", "making", "whole", "dressed"), 0)
     for number in range(120):
         problem = small_problem(number)
