@@ -14,7 +14,6 @@ from scipy.sparse import lil_array
 from catalog.fitting.calc.fit import Fit, Reason, Verdict
 from catalog.fitting.calc.plan import plan
 from catalog.fitting.calc.plan_types import Group, Lock, Plan, PlanError, PlanPiece, PlanWearer, Problem, Role
-from catalog.fitting.calc.shortage import shortages
 from tests.fitting.calc.test_demo_call import assert_valid
 
 NO = Fit(Verdict.NO, 0.0, 0, Reason.SIZE, ("chest: piece too small by 1.0 cm",))
@@ -382,20 +381,3 @@ def test_who_may_play_nothing_and_who_is_away() -> None:
     wearers = (PlanWearer("a", frozenset()), PlanWearer("b", None, False))
     left = {line.wearer: line.reason for line in plan(tiny(wearers=wearers, fits={})).left_out}
     assert left == {"a": Reason.NOT_NEEDED, "b": Reason.DATES}
-
-
-@pytest.mark.parametrize("number", range(8))
-def test_shortage_is_people_minus_the_largest_matching(number: int) -> None:
-    """Against Hall's condition by enumeration: the worst set of people over the pieces they can wear."""
-    rng = np.random.default_rng(number)
-    role = Role("R", 6, ("coat",))
-    wearers = tuple(PlanWearer(f"w{i}") for i in range(6))
-    pieces = tuple(PlanPiece(f"p{i}", "R", "coat") for i in range(5))
-    fits = {(w.code, p.code): yes() if rng.random() < 0.3 else NO for w in wearers for p in pieces}
-    worst = 0
-    for chosen in product([False, True], repeat=6):
-        group = [w for w, take in zip(wearers, chosen, strict=True) if take]
-        near = {p.code for p in pieces if any(fits[w.code, p.code].verdict is Verdict.YES for w in group)}
-        worst = max(worst, len(group) - len(near))
-    (found,) = shortages(Problem((role,), wearers, pieces, fits))
-    assert (found.matched, found.short_by) == (6 - worst, worst)
