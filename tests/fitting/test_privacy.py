@@ -10,6 +10,7 @@ from typing import Any
 from django.core.management import call_command
 from django.db import connection
 from django.test import Client
+from django.urls import reverse
 
 from catalog.core.models import HistoryLine
 from catalog.core.units import bare_length, show_length, show_weight
@@ -129,8 +130,8 @@ def test_production_reads_no_size_anywhere(demo_world: DemoWorld, as_user: SignI
         for address in ("dry-run/", "dry-run/?making=yes&found=T14", "plan/", "plan.csv", "plan.json")
     }
     texts = {address: body_of(answer) for address, answer in answers.items()}
-    texts["call"] = body_of(production.get("/calls/RS-2026-01/"))
-    texts["performers"] = body_of(production.get("/calls/calls/RS-2026-01/performers/"))
+    for name in ("desk:call", "loans:wearers"):
+        texts[name] = body_of(production.get(reverse(name, args=["RS-2026-01"])))
     out = StringIO()
     call_command("plan", "RS-2026-01", "--json", stdout=out)
     texts["command"] = out.getvalue()
@@ -148,9 +149,11 @@ def test_production_reads_no_size_anywhere(demo_world: DemoWorld, as_user: SignI
 
 
 def body_of(answer: Any) -> str:
-    assert answer.status_code in (200, 404)
+    assert answer.status_code == 200
     content = b"".join(answer.streaming_content) if answer.streaming else answer.content
-    return content.decode().lower()
+    # The paths of drawn icons and moments to the microsecond are full of numbers that mean no body.
+    drawn_or_moment = r"<svg.*?</svg>|\d{4}-\d\d-\d\dt[\d:.]+"
+    return re.sub(drawn_or_moment, "", content.decode().lower(), flags=re.DOTALL)
 
 
 def without_piece_words(text: str) -> str:
