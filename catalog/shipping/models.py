@@ -81,7 +81,7 @@ class Verdict(models.Model):
     mode = models.CharField(max_length=16)
     verdict = models.CharField(max_length=12, choices=RuleRow.Outcome.choices)
     facts = models.JSONField()
-    rules = models.JSONField()
+    rules = models.JSONField(default=list, blank=True)
     made_at = models.DateTimeField(default=timezone.now)
 
     class Meta:

@@ -9,6 +9,7 @@ from catalog.care.queries import findings_of, materials_of
 from catalog.core import house
 from catalog.loans.models import Call
 from catalog.pieces.models import Piece
+from catalog.pieces.production_models import Kinds
 from catalog.pieces.queries import made_year
 from catalog.shipping.calc.facts import Mode, Pack, PieceFacts, Trip
 from catalog.shipping.calc.rules import RuleBook, rule_book_from_json
@@ -68,17 +69,19 @@ def trip_of(call: Call) -> Trip:
 
 
 def facts_of(pieces: Iterable[Piece]) -> list[PieceFacts]:
-    """What a journey asks of each piece; six queries, however many pieces."""
+    """What a journey asks of each piece; a fixed number of queries, however many pieces."""
     rows = list(pieces)
     ids = [piece.pk for piece in rows]
     materials, findings = materials_of(ids), findings_of(ids)
+    usual = house.value("travel.usual_longest_mm")
     packs: dict[int, list[Pack]] = {}
     for pack in BatteryPack.objects.filter(piece__in=ids, removed_on=None):
         packs.setdefault(pack.piece_id, []).append(_pack(pack))
     return [
         PieceFacts(
             number=piece.number,
-            kind=piece.kind,
+            kind=_kind_word(piece, usual),
+            is_prop_weapon=True if piece.kind == Kinds.WEAPON else None,
             materials=frozenset(materials.get(piece.pk, ())),
             made_year=made_year(piece),
             hazards=tuple(findings.get(piece.pk, ())),
@@ -131,6 +134,12 @@ def _pack(row: BatteryPack) -> Pack:
         lithium_g=None if row.lithium_g is None else float(row.lithium_g),
         charge_pct=row.charge_percent,
     )
+
+
+def _kind_word(piece: Piece, usual: Collection[str]) -> str:
+    """The slot's word where the house has a usual length for it ("lamp"), else the kind's ("prop")."""
+    slot = piece.slot.code.replace("_", " ").lower() if piece.slot is not None else ""
+    return slot if slot in usual else piece.kind
 
 
 def _longest(piece: Piece) -> int | None:

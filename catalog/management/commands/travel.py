@@ -1,7 +1,6 @@
 """`travel REF`: may each piece of a call travel, by which way, and why."""
 
 import json
-import sys
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
@@ -30,8 +29,7 @@ class Command(BaseCommand):
         except PlanError as stuck:
             raise CommandError(str(stuck)) from stuck
         if options["json"]:
-            json.dump(as_json(found.answers), sys.stdout, indent=2)
-            self.stdout.write("")
+            self.stdout.write(json.dumps(as_json(found.answers), indent=2))
         else:
             self.stdout.write("\n".join(lines_of(found)))
 
