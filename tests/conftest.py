@@ -40,6 +40,14 @@ def pytest_cmdline_main(config: pytest.Config) -> None:
         config.option.numprocesses = os.cpu_count() or 1
 
 
+def asks_database(item: pytest.Item) -> bool:
+    """Whether the test touches the database at all: only those can turn out differently on another one."""
+    fixtures = set(getattr(item, "fixturenames", ()))
+    return item.get_closest_marker("django_db") is not None or bool(
+        fixtures & {"db", "transactional_db", "live_server", "django_db_setup", "postgres_url"}
+    )
+
+
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Mark by folder; leave out (not skip) what is meant for the other database."""
     other = "sqlite" if connection.vendor == "postgresql" else "postgres"
@@ -49,7 +57,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
             item.add_marker(pytest.mark.house)
         if folder == "browser" or "open_page" in getattr(item, "fixturenames", ()):
             item.add_marker(pytest.mark.browser)
-    left_out = [item for item in items if item.get_closest_marker(other)]
+    left_out = [item for item in items if item.get_closest_marker(other) or (DATABASE_ONLY and not asks_database(item))]
     if left_out:
         config.hook.pytest_deselected(items=left_out)
         items[:] = [item for item in items if item not in left_out]
