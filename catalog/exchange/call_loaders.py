@@ -77,7 +77,7 @@ def _sheet(to: Loading, row: Row, wearer: Wearer, layer: str, **facts: object) -
         wearer=wearer,
         layer=layer,
         consent=row.values["consent"],
-        delete_on=row.values["delete_on"],
+        delete_on=row.values.get("delete_on"),
         reference_shape=row.get("shape", "either"),
         guardian_consent=row.get("guardian_consent", ""),
         **facts,  # type: ignore[arg-type]

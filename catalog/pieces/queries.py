@@ -1,7 +1,7 @@
 """What is read of pieces: numbers, who may see which, and what one piece's page shows."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
@@ -171,17 +171,24 @@ def _say(length: LengthUnit, weight: WeightUnit) -> Mapping[str, Any]:
         return f"{point.word} {show_measure(point, fact['value_mm'], length)}{out}"
 
     return {
-        "measure": measure,
+        "measure": _of_facts(measure),
         "weight_g": lambda value: show_weight(value, weight),
         "packed_mm": lambda sides: " × ".join(show_length(side, length) for side in sides if side),
         "kind": lambda key: KINDS[key].word if key in KINDS else str(key),
-        "part": lambda fact: f"{fact.get('letter', '')} {fact.get('name', '')}".strip(),
-        "picture": lambda fact: ", ".join(word for word in (fact.get("view"), fact.get("caption")) if word),
-        "alteration": lambda fact: _altered(fact, length),
-        "treatment": lambda fact: fact.get("what", "") + (f" ({fact['days']} days)" if fact.get("days") else ""),
+        "part": _of_facts(lambda fact: f"{fact.get('letter', '')} {fact.get('name', '')}".strip()),
+        "picture": _of_facts(lambda fact: ", ".join(word for word in (fact.get("view"), fact.get("caption")) if word)),
+        "alteration": _of_facts(lambda fact: _altered(fact, length)),
+        "treatment": _of_facts(
+            lambda fact: fact.get("what", "") + (f" ({fact['days']} days)" if fact.get("days") else "")
+        ),
         "hazard": lambda code: str(code).replace("_", " "),
-        "match": lambda fact: ", ".join(f"{group} {value}" for group, value in fact.items()),
+        "match": _of_facts(lambda fact: ", ".join(f"{group} {value}" for group, value in fact.items())),
     }
+
+
+def _of_facts(say: Callable[[dict[str, Any]], str]) -> Callable[[Any], str]:
+    """The same for a line of another room, or of years ago, that told the fact in plain words."""
+    return lambda value: say(value) if isinstance(value, dict) else str(value)
 
 
 def _altered(fact: dict[str, Any], length: LengthUnit) -> str:

@@ -156,7 +156,7 @@ _ROSTER = (
     Column("taped_on", DATE),
     Column("taped_by", NAME),
     _need("consent", YES_NO, "the performer agreed to the sizes being kept until delete_on"),
-    _need("delete_on", DATE),
+    Column("delete_on", DATE, help="empty: as many days after the return as the house keeps sizes"),
 )
 _HOLD = (
     _need("reference"),
