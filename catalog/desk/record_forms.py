@@ -99,18 +99,29 @@ class RecordForm(forms.Form):
                 self.fields[f"out_{point.key}"] = LengthField(
                     unit=unit, required=False, label="Let-out reserve", help_text=f"Spare cloth in the seam, in {unit}."
                 )
+            self.fields[f"why_{point.key}"] = forms.CharField(
+                max_length=120, required=False, label="Not measured, because"
+            )
 
     def measures(self) -> list[dict[str, Any]]:
-        """The points that were measured, as set_measure takes them."""
-        return [
-            {"point": key, "value_mm": value, "let_out_mm": self.cleaned_data.get(f"out_{key}")}
+        """The points that were measured or could not be, as set_measure takes them."""
+        rows = [
+            {
+                "point": key,
+                "value_mm": self.cleaned_data.get(f"m_{key}"),
+                "let_out_mm": self.cleaned_data.get(f"out_{key}"),
+                "not_measured_because": self.cleaned_data.get(f"why_{key}") or "",
+            }
             for key in self.kind.points
-            if (value := self.cleaned_data.get(f"m_{key}")) is not None
         ]
+        return [row for row in rows if row["value_mm"] is not None or row["not_measured_because"]]
 
-    def measure_rows(self) -> list[list[forms.BoundField]]:
-        """The fields of each point, for the page."""
-        return [[self[name] for name in (f"m_{key}", f"out_{key}") if name in self.fields] for key in self.kind.points]
+    def measure_rows(self) -> list[tuple[list[forms.BoundField], forms.BoundField]]:
+        """Of each point the fields to fill, and the one that says why not, for the page."""
+        return [
+            ([self[name] for name in (f"m_{key}", f"out_{key}") if name in self.fields], self[f"why_{key}"])
+            for key in self.kind.points
+        ]
 
     def clean(self) -> dict[str, Any]:
         """Turn what was chosen into rows, and say beside the field what does not go together."""
@@ -125,6 +136,8 @@ class RecordForm(forms.Form):
         for key in self.kind.points:
             if data.get(f"out_{key}") is not None and data.get(f"m_{key}") is None and f"m_{key}" not in self.errors:
                 self.add_error(f"m_{key}", "Give the measure that the let-out reserve belongs to.")
+            if data.get(f"m_{key}") is not None and data.get(f"why_{key}"):
+                self.add_error(f"why_{key}", "There is a measure: leave the reason empty.")
         if data.get("decision") == WearDecision.Decision.LIMITS and not data.get("limits"):
             self.add_error("limits", "Say what the limits are.")
         if data.get("decision") == WearDecision.Decision.REPAIR and not data.get("repair"):

@@ -34,7 +34,7 @@ def find(request: HttpRequest) -> HttpResponse:
         "may_record": can(request.user, Ability.RECORD),
         "csv_query": request.GET.urlencode() if can(request.user, Ability.EXPORT) else None,
     }
-    return render_page(request, "catalog/finding/find.html", context, part="catalog/finding/_results.html")
+    return render_page(request, "catalog/finding/find.html", context)
 
 
 def find_csv(request: HttpRequest) -> HttpResponseBase:

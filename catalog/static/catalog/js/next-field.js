@@ -4,7 +4,7 @@ for (const form of document.querySelectorAll("form[data-enter-next]")) {
     const here = event.target;
     if (event.key !== "Enter" || here.tagName !== "INPUT" || here.type === "checkbox") return;
     event.preventDefault();
-    const fields = [...form.elements].filter((field) => field.offsetParent !== null && !field.disabled && field.type !== "hidden" && field.tagName !== "FIELDSET");
+    const fields = [...form.elements].filter((field) => field.checkVisibility() && !field.disabled && field.type !== "hidden" && field.tagName !== "FIELDSET");
     fields[fields.indexOf(here) + 1]?.focus();
   });
 }
