@@ -4,8 +4,7 @@ from typing import cast
 
 from django.contrib import messages
 from django.contrib.auth.views import LoginView, LogoutView
-from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST
 
@@ -29,4 +28,5 @@ def units(request: HttpRequest) -> HttpResponse:
     else:
         messages.error(request, "Choose cm and kg, or inches and pounds.")
     back = request.POST.get("next", "/")
-    return redirect(back if url_has_allowed_host_and_scheme(back, {request.get_host()}) else "/")
+    inside = back.startswith("/") and url_has_allowed_host_and_scheme(back, {request.get_host()})
+    return HttpResponseRedirect(back if inside else "/")

@@ -50,6 +50,6 @@ def test_units_are_kept_and_nonsense_is_told(cast: Cast, as_user: Callable[[Any]
     assert cast.archivist.units == "inches"
 
 
-@pytest.mark.parametrize("where", ["https://elsewhere.example/", "//elsewhere.example/"])
+@pytest.mark.parametrize("where", ["https://elsewhere.example/", "//elsewhere.example/", "9 cm", "", "desk:today"])
 def test_units_never_send_to_another_site(where: str, cast: Cast, as_user: Callable[[Any], Client]) -> None:
     assert as_user(cast.archivist).post("/units/", {"units": "metric", "next": where})["Location"] == "/"

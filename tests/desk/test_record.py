@@ -155,6 +155,7 @@ def test_it_issues_a_label_and_offers_the_next_out_of_the_trunk(
         ({"name": ""}, "This field is required"),
         ({"m_chest": "9"}, "9 cm cannot be right"),
         ({"out_chest": "2"}, "that the let-out reserve belongs to"),
+        ({"m_chest": "104", "why_chest": "torn"}, "There is a measure: leave the reason empty."),
         ({"place": "K99"}, "There is no place “K99”"),
         ({"place": "L000010"}, "There is no"),
         ({"label": "B00001X"}, "wrong check character"),
