@@ -92,7 +92,9 @@ def _details(after: dict[str, Any]) -> list[str]:
     if "count" in after:
         words.append(f"{after['count']} {after.get('role', '')}")
     if after.get("pieces"):
-        words.append(f"({len(after['pieces'])} {'piece' if len(after['pieces']) == 1 else 'pieces'})")
+        # Most lines name the pieces, some only count them.
+        count = after["pieces"] if isinstance(after["pieces"], int) else len(after["pieces"])
+        words.append(f"({count} {'piece' if count == 1 else 'pieces'})")
     return words
 
 

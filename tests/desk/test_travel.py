@@ -150,6 +150,7 @@ def test_kept_answers_carry_facts_and_rule_versions(demo_world: DemoWorld, as_us
     assert kept is not None
     assert kept.facts["number"] == kept.piece.number
     assert all("@" in rule for rule in kept.rules)
+    assert "travel answers kept" in client.get(f"/calls/{demo_world.call}/").content.decode()
 
 
 def test_who_may(demo_world: DemoWorld, as_user: As) -> None:
