@@ -40,6 +40,12 @@ class Answer:
         return max(reasons, key=lambda reason: reason.verdict.rank).text if reasons else ""
 
     @property
+    def alike(self) -> Assessment | None:
+        """The assessment of any way, when the verdict is the same for all."""
+        ways = list(self.by_mode.values())
+        return ways[0] if len({way.verdict for way in ways}) == 1 else None
+
+    @property
     def questions(self) -> tuple[Any, ...]:
         """What must be asked before the answer can be better, each once."""
         asked = [question for found in self.by_mode.values() for question in found.questions]

@@ -79,6 +79,11 @@ class Where:
         return self.steps[-1] if self.steps else None
 
     @property
+    def walk(self) -> list[tuple[Place, str]]:
+        """Each place on the way in, with the name that it needs there."""
+        return list(zip(self.steps, tree.names(self.steps), strict=True))
+
+    @property
     def sure(self) -> bool:
         """Whether anybody ever saw it since it was put there; else it is only recorded."""
         return self.last_seen is not None and self.since is not None and self.last_seen >= self.since.date()
@@ -131,9 +136,11 @@ def _sentence(standing: Standing, steps: tuple[Place, ...]) -> str:
     if not steps:
         return f"{state}." if standing.state != State.OUT else "Out, the place away is not written."
     # A room's name says more than its code; below it the code is what stands on the shelf.
-    words = [f"in {step.code}" if step.is_container else step.name for step in steps]
     if standing.state == State.NOT_FOUND:
-        return f"{state}, last known {words[-1]}."
+        return f"{state}, last known {f'in {steps[-1].code}' if steps[-1].is_container else steps[-1].name}."
+    words = [
+        f"in {step.code}" if step.is_container else name for step, name in zip(steps, tree.names(steps), strict=True)
+    ]
     return f"{state}: {', '.join(words)}."
 
 

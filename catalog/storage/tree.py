@@ -1,6 +1,6 @@
 """Walking up and down the tree of places in one query each, on either database."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from django.db import connection
 from django.db.models import QuerySet
@@ -46,6 +46,12 @@ def paths(place_ids: Iterable[int]) -> dict[int, list[Place]]:
 def path(place: Place) -> list[Place]:
     """Where a place is: its path, outermost first and itself last."""
     return paths([place.pk])[place.pk]
+
+
+def names(steps: Sequence[Place]) -> list[str]:
+    """The names along a path, without what the place above says already: "rack G, bay 4" in rack G is "bay 4"."""
+    above = [f"{step.name}, " for step in steps]
+    return [step.name.removeprefix(start) for start, step in zip(["", *above], steps, strict=False)]
 
 
 def _climb(place: Place, known: dict[int, Place]) -> list[Place]:

@@ -15,7 +15,7 @@ from catalog.core.history import lines_of
 from catalog.core.history_words import Say, rows
 from catalog.core.http import render_page
 from catalog.core.units import show_length, show_weight
-from catalog.storage import actions, place_queries, queries
+from catalog.storage import actions, place_queries, queries, tree
 from catalog.storage.forms import EditPlaceForm, PlaceForm, PutForm
 from catalog.storage.models import Place, PlaceKind
 
@@ -39,9 +39,12 @@ def place_or_404(code: str) -> Place:
 def steps_of(path: list[Place], *more: str) -> list[dict[str, str]]:
     """The breadcrumbs of a place, from the list of all places; with `more`, words after it."""
     steps = [{"word": "Places", "url": reverse("storage:places")}]
-    steps += [{"word": step.name, "url": reverse("storage:place", args=[step.code])} for step in path]
+    steps += [
+        {"word": name, "url": reverse("storage:place", args=[step.code])}
+        for step, name in zip(path, tree.names(path), strict=True)
+    ]
     if not more and len(steps) > 1:
-        steps[-1] = {"word": path[-1].name, "url": ""}
+        steps[-1] = {**steps[-1], "url": ""}
     return steps + [{"word": word, "url": ""} for word in more]
 
 

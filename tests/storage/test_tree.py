@@ -137,3 +137,9 @@ def test_two_trunks_are_not_put_into_each_other_at_the_same_moment(store: Store)
         with ThreadPoolExecutor(2) as pool:
             told = sorted(pool.map(put, ["BOX1", "BOX2"], ["BOX2", "BOX1"]))
         assert told == ["moved", "refused"]
+
+
+def test_a_name_on_a_path_does_not_say_again_what_stands_above_it() -> None:
+    steps = [Place(name=name) for name in ("Trunk Hall", "rack G", "rack G, bay 4", "rack G, bay 4, level 3", "rack G")]
+    assert tree.names(steps) == ["Trunk Hall", "rack G", "bay 4", "level 3", "rack G"]
+    assert tree.names([]) == []
