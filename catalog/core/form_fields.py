@@ -72,7 +72,9 @@ class WeightField(forms.CharField):
 
     def prepare_value(self, value: Any) -> Any:
         # To the gram, so that opening and saving a form does not round what was weighed.
-        return f"{value} g" if isinstance(value, int) else value
+        if not isinstance(value, int):
+            return value
+        return f"{value / 1000:.3f}".rstrip("0").rstrip(".") if self.unit == "kg" else f"{value} g"
 
 
 class DayField(forms.DateField):
