@@ -23,7 +23,7 @@ from catalog.storage import actions as storage
 from catalog.storage.models import Standing
 from tests.cast import Cast
 
-pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.walk]
+pytestmark = pytest.mark.django_db(transaction=True)
 TODAY, LOAD, FIRST, LAST, BACK = (date(2031, 5, 5), *(date(2031, 6, day) for day in (9, 10, 11, 12)))
 # Two hoods and two pairs of mitts of each dye would dress four; one of a dye that nothing matches dresses nobody.
 SMOCKS_MM = {"FEN-0001": 1000, "FEN-0002": 1060, "FEN-0003": 1120}
@@ -241,7 +241,7 @@ def put_away(people: People, loan: Loan) -> None:
         people.press("Close this call")
 
 
-@pytest.mark.parametrize("size", ["phone", "desk"])
+@pytest.mark.parametrize("size", [pytest.param("phone", marks=pytest.mark.walk), "desk"])
 def test_a_call_in_an_archive_of_other_names(
     size: str, cast: Cast, open_page: Callable[[str], Any], enter: Enter
 ) -> None:
