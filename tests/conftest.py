@@ -206,7 +206,7 @@ def faults() -> Callable[[Any], list[str]]:
     tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 
     def look(page: Any) -> list[str]:
-        found = axe_module.Axe().run(page, options={"runOnly": {"type": "tag", "values": tags}})
+        found = axe_module.Axe().run(page, options={"runOnly": {"type": "tag", "values": tags}, "resultTypes": ["violations"]})
         lines = []
         for fault in found.response["violations"]:
             where = ", ".join(str(node["target"]) for node in fault["nodes"][:4])

@@ -9,6 +9,7 @@ from django.shortcuts import redirect
 from django.urls import reverse
 
 from catalog.access.models import User
+from catalog.access.permissions import Ability, can
 from catalog.core.errors import BadTable, CatalogError
 from catalog.core.http import render_page
 from catalog.core.tables import csv_response
@@ -37,7 +38,8 @@ def show_columns(request: HttpRequest, kind: str) -> HttpResponse:
     """The columns of one kind of table."""
     table = _table(kind)
     rows = [{"column": column, "reads": _reads(column.type.sort, column.type.unit)} for column in table.columns]
-    steps = [{"word": "Load a table", "url": reverse("exchange:import")}, {"word": table.words}]
+    may_load = can(request.user, Ability.IMPORT)
+    steps = [{"word": "Load a table", "url": reverse("exchange:import") if may_load else ""}, {"word": table.words}]
     context = {"table": table, "rows": rows, "kinds": list(TABLES.values()), "steps": steps}
     return render_page(request, "catalog/exchange/columns.html", context)
 
