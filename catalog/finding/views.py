@@ -61,7 +61,8 @@ def _chips(request: HttpRequest, chosen: PieceFilter) -> list[dict[str, str]]:
         if value in (None, "") or name == "sort":
             continue
         rest = [(key, str(item)) for key, item in request.GET.items() if key not in (name, "page")]
-        words = dict(getattr(field, "choices", []) or []).get(value, value) if isinstance(value, str) else value
+        choices = dict(list(getattr(field, "choices", []))) if isinstance(value, str) else {}
+        words = choices.get(value, value)
         chips.append({"word": f"{field.label}: {words}", "remove_url": f"{request.path}?{urlencode(rest)}"})
     return chips
 

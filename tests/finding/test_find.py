@@ -10,6 +10,7 @@ from django.test import Client
 
 from catalog.access.duties import Duty
 from catalog.finding.queries import matching
+from catalog.pieces.actions import record_piece
 from catalog.pieces.models import Piece
 from catalog.storage.models import Place
 from tests.demo_world import DemoWorld
@@ -107,6 +108,31 @@ def test_the_chips_take_one_filter_off(demo_world: DemoWorld, as_user: As) -> No
     page = as_user(demo_world.cast.archivist).get("/find/?kind=helmet&state=in+store")
     chips = {chip["word"]: chip["remove_url"] for chip in page.context["chips"]}
     assert chips["State: in store"] == "/find/?kind=helmet"
+
+
+@pytest.mark.parametrize(
+    "query", ["look=storm", "slot=boots", "kind=boots&look=storm&wear=wear", "role=DIV&material=wool"]
+)
+def test_every_filter_shows_its_chip_on_the_page(query: str, demo_world: DemoWorld, as_user: As) -> None:
+    page = as_user(demo_world.cast.visitor).get(f"/find/?{query}")
+    assert page.status_code == 200
+    assert len(page.context["chips"]) == query.count("=")
+    assert page.context["page"].paginator.count > 0
+
+
+def test_a_piece_without_a_place_is_listed_as_never_seen(demo_world: DemoWorld, as_user: As) -> None:
+    record_piece(
+        by=demo_world.cast.archivist,
+        number="NBR-0900",
+        name="shirt nobody has put away",
+        kind="shirt",
+        production=demo_world.piece("NBR-0001").production,
+    )
+    for query in ("text=NBR-0900", "sort=seen", "unseen=2026-01-01", "wear=none"):
+        page = as_user(demo_world.cast.archivist).get(f"/find/?{query}")
+        assert page.status_code == 200
+        assert "NBR-0900" in page.content.decode()
+    assert "never" in as_user(demo_world.cast.archivist).get("/find/?text=NBR-0900").content.decode()
 
 
 def test_empty_says_why(demo_world: DemoWorld, as_user: As) -> None:
