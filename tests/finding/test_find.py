@@ -128,7 +128,7 @@ def test_a_piece_without_a_place_is_listed_as_never_seen(demo_world: DemoWorld, 
         kind="shirt",
         production=demo_world.piece("NBR-0001").production,
     )
-    for query in ("text=NBR-0900", "sort=seen", "unseen=2026-01-01", "wear=none"):
+    for query in ("text=NBR-0900", "sort=seen", "unseen=2026-01-01&text=shirt+nobody", "wear=none"):
         page = as_user(demo_world.cast.archivist).get(f"/find/?{query}")
         assert page.status_code == 200
         assert "NBR-0900" in page.content.decode()
