@@ -5,23 +5,25 @@ from collections.abc import Iterable, Mapping
 from typing import Any, cast
 
 from django.db.models import Q, QuerySet
+from django.utils import timezone
 
 from catalog.care.calc.cautions import LOCAL_RULES, cautions_for, hazard_name, waiting_for_a_test
 from catalog.care.calc.hazards import implied_hazards, resolved_hazards
-from catalog.care.calc.wear import Decision, WearState, wear_of
-from catalog.care.models import BatteryPack, HazardFinding, Treatment, WearDecision
+from catalog.care.calc.wear import Decision, Report, WearState, wear_of
+from catalog.care.models import BatteryPack, ConditionReport, HazardFinding, Treatment, WearDecision
 from catalog.pieces.models import Material, Piece
 from catalog.pieces.queries import made_year
 
 
 def wear_state(pieces: Iterable[Piece]) -> dict[int, WearState]:
-    """For each piece, by its pk: may it be worn, and why not. Four queries, however many pieces.
+    """For each piece, by its pk: may it be worn, and why not. Five queries, however many pieces.
 
     Hand in pieces with `production` selected: their years are read. Beyond that nothing is asked a piece.
     """
     rows = list(pieces)
     ids = [piece.pk for piece in rows]
     materials, findings, decisions = materials_of(ids), findings_of(ids), _decisions(ids)
+    reports = _newest_reports(ids)
     damaged = set(
         BatteryPack.objects.filter(piece__in=ids, state=BatteryPack.State.DAMAGED, removed_on__isnull=True).values_list(
             "piece", flat=True
@@ -35,6 +37,7 @@ def wear_state(pieces: Iterable[Piece]) -> dict[int, WearState]:
             ),
             materials_known=bool(materials.get(piece.pk)),
             damaged_pack=piece.pk in damaged,
+            report=reports.get(piece.pk),
         )
         for piece in rows
     }
@@ -63,6 +66,16 @@ def findings_of(piece_ids: Iterable[int]) -> Mapping[int, list[tuple[str, str]]]
     return dict(found)
 
 
+def _newest_reports(piece_ids: list[int]) -> Mapping[int, Report]:
+    found: dict[int, Report] = {}
+    rows = ConditionReport.objects.filter(piece__in=piece_ids).order_by("reported_at", "id")
+    for piece_id, grade, stability, completeness, at in rows.values_list(
+        "piece_id", "grade", "stability", "completeness", "reported_at"
+    ):
+        found[piece_id] = Report(grade, stability, completeness, timezone.localdate(at))
+    return found
+
+
 def _decisions(piece_ids: list[int]) -> Mapping[int, Decision]:
     rows = WearDecision.objects.filter(piece__in=piece_ids, current=True).values(
         "piece_id",
@@ -73,6 +86,7 @@ def _decisions(piece_ids: list[int]) -> Mapping[int, Decision]:
         "repair",
         "repair_days",
         "repair_day_kind",
+        "decided_on",
     )
     return {row.pop("piece_id"): Decision(**row) for row in cast("Iterable[dict[str, Any]]", rows)}
 

@@ -149,6 +149,8 @@ def add_wearer(
     """Put a performer on the call's list. `days` None: free on every day of use and on the weather cover."""
     require(by, Ability.CALL)
     _must_be_open(call)
+    if not REFERENCE.fullmatch(number.strip()):
+        raise Refused("A performer's number is letters, digits, dots and dashes, without blanks.", field="number")
     wearer = Wearer(call=call, number=number.strip(), name=name.strip(), minor=minor)
     keep(wearer)
     free = _write_days(wearer, whole_days(call) if days is None else days)

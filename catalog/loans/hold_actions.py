@@ -17,6 +17,9 @@ from catalog.loans.call_actions import check_reference
 from catalog.loans.models import Call, Hold, HoldDay, HoldPiece, Loan, LoanLine
 from catalog.pieces.models import Piece
 
+# A firm hold writes a row a piece a day; longer than five years is a mistyped year (house judgement).
+LONGEST_DAYS = 5 * 366
+
 
 def hold(
     *,
@@ -48,6 +51,8 @@ def hold(
     after = house.value("hold.days_after") if days_after is None else days_after
     if min(before, after) < 0:
         raise Refused("A buffer is a number of days, 0 or more.", field="days_before")
+    if (use_to - use_from).days > LONGEST_DAYS or not 1990 <= use_from.year <= 2200:
+        raise Refused(f"A hold lies between 1990 and 2200 and lasts at most {LONGEST_DAYS} days.", field="use_to")
     firm = strength == Hold.Strength.FIRM
     if not firm and lapses_on is None:
         lapses_on = clock.today() + timedelta(days=house.value("hold.pencil_days"))

@@ -164,13 +164,13 @@ def test_unknown_materials_and_a_damaged_pack_block(cast: Cast) -> None:
     assert newest(lamp).before["pack"]["energy_wh"] == "28.80"
 
 
-def test_many_pieces_are_judged_in_four_queries(cast: Cast, django_assert_num_queries: Any) -> None:
+def test_many_pieces_are_judged_in_five_queries(cast: Cast, django_assert_num_queries: Any) -> None:
     film = world.production(cast)
     for n in range(1, 9):
         piece = world.piece(cast, film, number=f"ABC-000{n}", materials=["fur felt" if n % 2 else "wool"])
         decide(cast, piece)
     pieces = list(Piece.objects.select_related("production"))
-    with django_assert_num_queries(4):
+    with django_assert_num_queries(5):
         states = wear_state(pieces)
     assert [states[piece.pk].may_be_worn for piece in pieces] == [False, True] * 4
     with django_assert_num_queries(4):
@@ -276,9 +276,9 @@ def test_the_care_sheet_takes_a_fixed_number_of_queries(cast: Cast, hat: Piece, 
 
     fill(1)
     decide(cast, hat)
-    with django_assert_num_queries(15):
+    with django_assert_num_queries(16):
         care_facts(hat)
     for n in (2, 3, 4):
         fill(n)
-    with django_assert_num_queries(15):
+    with django_assert_num_queries(16):
         assert len(care_facts(hat)["packs"]) == 4

@@ -101,3 +101,11 @@ def test_a_closed_call_is_not_changed(cast: Cast, stage: Stage) -> None:
 def test_who_may_not_take_a_call(cast: Cast, stage: Stage, duty: str) -> None:
     with pytest.raises(NotAllowed):
         make_call(getattr(cast, duty), stage)
+
+
+@pytest.mark.parametrize("number", ["a/b", ".", "..", "a?b", "", "7 8"])
+def test_a_performers_number_can_stand_in_an_address(number: str, cast: Cast) -> None:
+    call = make_call(cast.production, make_stage())
+    with pytest.raises(Refused, match="number"):
+        actions.add_wearer(by=cast.production, call=call, number=number, name="")
+    assert not call.wearers.exists()

@@ -255,3 +255,18 @@ def check_books() -> None:
         spans += [(row.piece_id, day) for day in queries.days_between(row.hold.starts, last)]
     assert len(spans) == len(set(spans))
     assert sorted(spans) == sorted(HoldDay.objects.values_list("piece_id", "day"))
+
+
+def test_a_hold_to_the_end_of_the_calendar_is_refused_in_a_sentence(cast: Cast) -> None:
+    stage = make_stage()
+    with pytest.raises(Refused, match="lasts at most"):
+        actions.hold(
+            by=cast.production,
+            reference="FAR",
+            for_whom="somebody",
+            pieces=stage.coats,
+            use_from=date(2026, 7, 1),
+            use_to=date(9999, 12, 31),
+            strength="pencil",
+            days_after=300,
+        )

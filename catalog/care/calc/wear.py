@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import date
 from enum import StrEnum
 
 from catalog.care.calc.hazards import CLEARED, CONFIRMED
@@ -46,6 +47,24 @@ class Decision:
     repair: str = ""
     repair_days: int | None = None
     repair_day_kind: str = "working"
+    decided_on: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """The newest condition report: its grade (1 to 5), stability, completeness and day."""
+
+    grade: int
+    stability: str
+    completeness: str
+    day: date
+
+    def unsettles(self, decision: Decision) -> bool:
+        """Whether it says something that the decision cannot have known, so that wear must be decided anew."""
+        if decision.decided_on is None or self.day < decision.decided_on:
+            return False
+        grave = self.grade == 5 or self.stability == "active" or self.completeness == "fragment"
+        return grave or (self.grade == 4 and self.day > decision.decided_on)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,17 +97,33 @@ class WearState:
 
 
 def wear_of(
-    decision: Decision | None, hazards: Mapping[str, str], *, materials_known: bool, damaged_pack: bool = False
+    decision: Decision | None,
+    hazards: Mapping[str, str],
+    *,
+    materials_known: bool,
+    damaged_pack: bool = False,
+    report: Report | None = None,
 ) -> WearState:
     """Judge one piece. `hazards` is code to state as resolved_hazards gives it.
 
     No decision is a no. A hazard that reaches the wearer and is not cleared is a no. Unrecorded materials are a no,
-    because nobody can tell what is in the piece.
+    because nobody can tell what is in the piece. A grave report made since the decision is a no until somebody decides
+    again.
     """
-    why = tuple(_blockers(decision, hazards, materials_known, damaged_pack))
+    why = (*_unsettled(decision, report), *_blockers(decision, hazards, materials_known, damaged_pack))
     if decision is None or why:
         return WearState(Wear.NO, decision, why)
     return WearState(_OF_DECISION[decision.decision], decision, (), tuple(_conditions(decision)))
+
+
+def _unsettled(decision: Decision | None, report: Report | None) -> Iterable[str]:
+    if decision is None or report is None or decision.decision in {"reference only", "not wearable"}:
+        return
+    if report.unsettles(decision):
+        said = [f"grade {report.grade}"]
+        said += [report.stability] if report.stability != "stable" else []
+        said += [report.completeness] if report.completeness != "complete" else []
+        yield f"The report of {report.day:%-d %b %Y} says {', '.join(said)}: decide again whether it may be worn."
 
 
 def _blockers(

@@ -1,5 +1,7 @@
 """May it be worn: a table of cases, and what holds for every mixture of facts."""
 
+from datetime import date
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -7,7 +9,7 @@ from hypothesis import strategies as st
 from catalog.care.calc.cautions import HAZARDS, cautions_for, hazard_name, waiting_for_a_test
 from catalog.care.calc.hazards import BY_KIND, BY_MATERIAL, STATES
 from catalog.care.calc.marks import WORDS, ZONES, words_for
-from catalog.care.calc.wear import REACHES_WEARER, Decision, Wear, wear_of
+from catalog.care.calc.wear import REACHES_WEARER, Decision, Report, Wear, wear_of
 
 DECISIONS = ("wear", "wear with limits", "wear after repair", "reference only", "not wearable")
 
@@ -74,3 +76,22 @@ def test_words_follow_the_material() -> None:
     assert words_for(["wood", "paper"]) == (*WORDS["wood"], *WORDS["paper"])
     assert len(words_for([])) == len(set(words_for([]))) > 80
     assert not {zone for zone in ZONES if "proper" in zone}
+
+
+@pytest.mark.parametrize(
+    ("report", "stops"),
+    [
+        (Report(5, "stable", "complete", date(2026, 7, 2)), True),
+        (Report(2, "active", "complete", date(2026, 7, 1)), True),
+        (Report(2, "stable", "fragment", date(2026, 7, 1)), True),
+        (Report(4, "stable", "complete", date(2026, 7, 2)), True),
+        (Report(4, "stable", "complete", date(2026, 7, 1)), False),
+        (Report(3, "watch", "incomplete", date(2026, 7, 2)), False),
+        (Report(5, "active", "fragment", date(2026, 6, 30)), False),
+    ],
+)
+def test_a_grave_report_since_the_decision_is_a_no_until_somebody_decides_again(report: Report, stops: bool) -> None:
+    decided = Decision("wear", decided_on=date(2026, 7, 1))
+    state = wear_of(decided, {}, materials_known=True, report=report)
+    assert (state.wear is Wear.NO) is stops
+    assert bool(state.why) is stops
