@@ -14,6 +14,8 @@ import pytest
 from django.urls import Resolver404, resolve
 from playwright.sync_api import Error
 
+from catalog.access.duties import Duty
+from catalog.access.permissions import ADDRESSES, Ability
 from tests.demo_world import DemoWorld
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -32,6 +34,7 @@ class Crawl:
 
     window: Any
     faults: Callable[[Any], list[str]]
+    first: bool
     opened: dict[str, str] = field(default_factory=dict)
     wrong: list[str] = field(default_factory=list)
 
@@ -44,7 +47,7 @@ class Crawl:
                 continue
             self.opened[name] = address
             if self.is_page(address):
-                queue.extend(self.look(address))
+                queue.extend(self.look(address, axe=self.first or not archivist_sees(name)))
 
     def is_page(self, address: str) -> bool:
         """Opens the address; whether it gives a page, not a table or a picture. It has to be there in either case."""
@@ -58,10 +61,10 @@ class Crawl:
             self.wrong.append(f"{address} is linked and answers {answer.status}")
         return answer.status == 200 and answer.headers["content-type"].startswith("text/html")
 
-    def look(self, address: str) -> list[str]:
+    def look(self, address: str, *, axe: bool) -> list[str]:
         """Checks the open page on the phone and at the narrowest width; gives the links on it."""
         self.window.eval_on_selector_all("main details", OPEN_ALL)
-        self.wrong += self.faults(self.window)
+        self.wrong += self.faults(self.window) if axe else []
         titles, acts = self.window.locator("h1").count(), self.window.locator(".next").count()
         if titles != 1 or acts > 1:
             self.wrong.append(f"{address} has {titles} titles and {acts} next steps")
@@ -73,6 +76,12 @@ class Crawl:
 
     def is_ours(self, link: str) -> bool:
         return urlsplit(link)[:2] == urlsplit(self.window.url)[:2]
+
+
+def archivist_sees(name: str) -> bool:
+    """Axe looks at such a page in the archivist's crawl; the others' crawls need not ask it again."""
+    needed = ADDRESSES[name]
+    return not isinstance(needed, Ability) or Duty.ARCHIVIST in needed.duties
 
 
 def same_site(link: str) -> str:
@@ -111,7 +120,7 @@ def test_every_page_a_duty_reaches(
     phone, desk = open_page("phone"), open_page("desk")
     phone.emulate_media(color_scheme="light")
     enter(phone, getattr(demo_world.cast, duty))
-    crawl = Crawl(phone, faults)
+    crawl = Crawl(phone, faults, duty in {"archivist", "visitor"})
     crawl.run()
     assert len(crawl.opened) >= DUTIES[duty], sorted(crawl.opened)
     desk.emulate_media(color_scheme="dark")
