@@ -12,10 +12,11 @@ from django.db.models import Q
 
 from catalog.access.models import User
 from catalog.access.permissions import Ability, require
-from catalog.core import history, house
+from catalog.core import clock, history, house
 from catalog.core.checks import keep
 from catalog.core.errors import Refused
-from catalog.fitting.calc.body import POINTS
+from catalog.fitting.calc.body import POINT_WORDS, POINTS
+from catalog.fitting.calc.body_bounds import impossible
 from catalog.fitting.models import EaseBand, Exclusion, ExclusionRule, MakeOrder, Plan, PlanLine, SizeSheet, SizeValue
 from catalog.fitting.queries import DryRun
 from catalog.loans.calc.days import Kind, last_safe_start
@@ -25,6 +26,8 @@ from catalog.pieces.models import Slot
 HOUSE = history.Subject("house", "rules")
 # Height and weight have columns of their own.
 TAPES = frozenset(POINTS) - {"height", "weight"}
+# The longest the house may set under House rules.
+MOST_DAYS_KEPT = 400
 
 
 @transaction.atomic
@@ -45,7 +48,8 @@ def add_sheet(
 ) -> SizeSheet:
     """Keep a wearer's sizes of one layer until a day; an older sheet of the layer is replaced.
 
-    Raises Refused for a minor without a guardian's consent, a taped sheet without consent, or an unknown point.
+    Raises Refused for a minor without a guardian's consent, a taped sheet without consent, an unknown point, a size
+    that nobody has, or days that cannot be.
     """
     require(by, Ability.FIT)
     if wearer.minor and not guardian_consent.strip():
@@ -55,6 +59,8 @@ def add_sheet(
     unknown = set(values or {}) - TAPES
     if unknown:
         raise Refused(f"“{sorted(unknown)[0]}” is no tape measure of a size sheet.")
+    _check_sizes({**(values or {}), "height": height_mm, "weight": weight_g})
+    _check_days(wearer.call, taken_on, delete_on)
     wearer.sheets.filter(layer=layer).delete()
     sheet = keep(
         SizeSheet(
@@ -76,6 +82,23 @@ def add_sheet(
         by, "size sheet added", wearer.call.subject, after={"performer": wearer.number, "sheet_layer": layer}
     )
     return sheet
+
+
+def _check_sizes(values: Mapping[str, int | None]) -> None:
+    """At least one size, and none that no tape or scale can read."""
+    known = {point: value for point, value in values.items() if value is not None}
+    if not known:
+        raise Refused("Give at least one size; an empty sheet is none.", field="height")
+    for point, value in known.items():
+        if sentence := impossible(point, value, POINT_WORDS[point]):
+            raise Refused(sentence, field=point if point in {"height", "weight"} else f"tape_{point}")
+
+
+def _check_days(call: Call, taken_on: date | None, delete_on: date | None) -> None:
+    if taken_on is not None and taken_on > clock.today():
+        raise Refused("Nobody was measured on a day still to come.", field="taken_on")
+    if delete_on is not None and delete_on > call.back_on + timedelta(days=MOST_DAYS_KEPT):
+        raise Refused(f"Sizes are kept at most {MOST_DAYS_KEPT} days after the return.", field="delete_on")
 
 
 def day_to_forget(call: Call) -> date:

@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 import time_machine
+from playwright.sync_api import expect
 
 from catalog.care import actions as care
 from catalog.core import history
@@ -184,6 +185,7 @@ def pull_and_send(people: People) -> Loan:
 
 
 def scan(window: Any, code: str) -> None:
+    expect(window.locator("input:focus")).to_have_count(1)
     window.keyboard.type(code)
     window.keyboard.press("Enter")
 

@@ -3,6 +3,7 @@
 from typing import Any
 
 import pytest
+from playwright.sync_api import expect
 
 from catalog.storage import actions
 from catalog.storage.models import Place, Standing
@@ -21,6 +22,7 @@ def test_a_trunk_is_scanned_and_moved_with_one_thumb(store: Store, phone: Any, e
     bench = actions.issue_label(by=store.cast.archivist, place=store["BENCH"]).code
     enter(phone, store.cast.set_costumer)
     phone.goto("/scan/")
+    expect(phone.locator("input:focus")).to_have_count(1)
     phone.keyboard.type(f"HTTPS://LABELS.EXAMPLE/Q/{trunk}")
     phone.keyboard.press("Enter")
     phone.wait_for_url("**/storage/BOX1/")
@@ -28,6 +30,7 @@ def test_a_trunk_is_scanned_and_moved_with_one_thumb(store: Store, phone: Any, e
     phone.get_by_role("link", name="Move it with what is in it").click()
     phone.wait_for_url("**/move/")
     assert faults(phone) == []
+    expect(phone.locator("input:focus")).to_have_count(1)
     phone.keyboard.type(f"https://labels.example/q/{bench.lower()}/")
     phone.keyboard.press("Enter")
     phone.wait_for_url("**/storage/BOX1/")
@@ -74,6 +77,7 @@ def test_axe_finds_nothing(store: Store, view: str, request: pytest.FixtureReque
         wide = "document.documentElement.scrollWidth > document.documentElement.clientWidth"
         assert not seen.evaluate(wide), address
     seen.goto("/scan/")
+    expect(seen.locator("input[name=code]")).to_be_focused()
     seen.keyboard.type("BOX7")
     seen.keyboard.press("Enter")
     seen.get_by_text("Did you mean").wait_for()

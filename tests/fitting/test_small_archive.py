@@ -242,10 +242,10 @@ def test_a_minor_needs_a_guardian_and_is_never_predicted(mill: Mill) -> None:
     [
         ({"height_mm": 300}, "between 50 and 260 cm"),
         ({"weight_g": 900_000}, "between 5 and 350 kg"),
-        ({"values": {"chest": 20}}, "between 5 and 260 cm"),
+        ({"values": {"chest": 90}}, "between 40 and 220 cm"),
         ({"values": {"tail": 500}}, "“tail” is no tape measure"),
         ({"values": {"weight": 500}}, "“weight” is no tape measure"),
-        ({"layer": "guessed"}, "no known word for layer"),
+        ({"layer": "guessed", "height_mm": 1700}, "no known word for layer"),
         ({"consent": False}, "with consent only"),
     ],
 )

@@ -3,6 +3,7 @@
 from typing import Any
 
 import pytest
+from playwright.sync_api import expect
 
 from catalog.loans import actions
 from catalog.loans.models import Loan
@@ -73,6 +74,7 @@ def test_a_pull_by_scanner_on_a_phone(people: Cast, two_loans: tuple[Stage, Loan
         ("MOOR-0001", "MOOR-0001 coat: taken."),
         ("MOOR-0051", "MOOR-0051 boots: taken."),
     ):
+        expect(phone.locator("input:focus")).to_have_count(1)
         phone.keyboard.type(code)
         phone.keyboard.press("Enter")
         phone.get_by_text(answer).wait_for()

@@ -87,7 +87,7 @@ def test_what_is_not_there_is_a_404(name: str, cast: Cast, as_user: AsUser) -> N
 
 @pytest.mark.parametrize(
     ("name", "most"),
-    [("loans:calls", 9), ("loans:holds", 8), ("loans:loans", 8), ("loans:loan", 14), ("loans:pull", 17)],
+    [("loans:calls", 9), ("loans:holds", 8), ("loans:loans", 8), ("loans:loan", 14), ("loans:pull", 18)],
 )
 def test_lists_ask_the_same_however_long(
     name: str, most: int, cast: Cast, stage: Stage, loan: Loan, as_user: AsUser, django_assert_max_num_queries: Any
