@@ -14,12 +14,12 @@ from catalog.access.models import User
 from catalog.access.permissions import Ability, require
 from catalog.core import clock, history, house
 from catalog.core.checks import keep
+from catalog.core.days import Kind, last_safe_start
 from catalog.core.errors import Refused
 from catalog.fitting.calc.body import POINT_WORDS, POINTS
 from catalog.fitting.calc.body_bounds import impossible
 from catalog.fitting.models import EaseBand, Exclusion, ExclusionRule, MakeOrder, Plan, PlanLine, SizeSheet, SizeValue
 from catalog.fitting.queries import DryRun
-from catalog.loans.calc.days import Kind, last_safe_start
 from catalog.loans.models import Call, Wearer
 from catalog.pieces.models import Slot
 

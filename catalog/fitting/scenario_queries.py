@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from datetime import date
 
+from catalog.core.days import Kind, last_safe_start
 from catalog.fitting.queries import DryRun
 from catalog.fitting.stock_queries import StockPiece
-from catalog.loans.calc.days import Kind, last_safe_start
 from catalog.loans.models import Hold
 from catalog.loans.queries import HeldSpan, holds_of
 from catalog.storage.models import Place, State

@@ -11,7 +11,7 @@ from catalog.care.calc.wear import Decision, Wear, WearState
 from catalog.care.models import HazardFinding, Quarantine, Treatment
 from catalog.care.queries import wear_state
 from catalog.core import clock, house
-from catalog.loans.calc.days import Kind, last_safe_start, ready_on
+from catalog.core.days import Kind, last_safe_start, ready_on
 from catalog.loans.models import Call, Hold, LoanLine
 from catalog.loans.queries import HeldSpan, holds_of
 from catalog.pieces.models import Look, Piece, Role

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from catalog.loans.calc.days import Kind, is_working_day, last_safe_start, last_working_day, ready_on
+from catalog.core.days import Kind, is_working_day, last_safe_start, last_working_day, ready_on
 
 LOAD = date(2026, 9, 14)
 
