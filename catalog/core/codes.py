@@ -56,7 +56,11 @@ def read_code(text: str) -> str:
     return code
 
 
+def plain(text: str) -> str:
+    """A number or code as people compare it, in capitals, without spaces and dashes: "ab 12-3" and "AB-123" are one."""
+    return "".join(text.split()).replace("-", "").upper()
+
+
 def _bare(text: str) -> str:
-    """The last part of a scanned address, in capitals, without spaces and dashes."""
-    last = text.strip().rstrip("/").replace("\\", "/").rsplit("/", 1)[-1]
-    return last.upper().replace(" ", "").replace("-", "")
+    """The last part of a scanned address, as compared."""
+    return plain(text.strip().rstrip("/").replace("\\", "/").rsplit("/", 1)[-1])
