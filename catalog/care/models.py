@@ -38,6 +38,7 @@ history.allow(
         "pack_state",
         "treatment",
         "treatment_state",
+        "against_pests",
         "quarantine",
         "quarantine_due",
         "alteration",
@@ -292,17 +293,20 @@ class TreatmentState(models.TextChoices):
     NEEDED = "needed", "needed"
     STARTED = "started", "started"
     DONE = "done", "done"
+    DROPPED = "dropped", "called off"
 
 
 class Treatment(models.Model):
-    """Work a piece needs or had."""
+    """Work a piece needs or had. Work against pests keeps the piece where it is until it is done or called off."""
 
     State = TreatmentState
+    OPEN = (TreatmentState.NEEDED, TreatmentState.STARTED)
     piece = models.ForeignKey(Piece, on_delete=models.PROTECT, related_name="treatments")
     what = models.CharField(max_length=200)
     days = models.PositiveSmallIntegerField(null=True, blank=True)
     day_kind = models.CharField(max_length=10, choices=DayKind.choices, default=DayKind.WORKING)
     state = models.CharField(max_length=8, choices=State.choices, default=State.NEEDED)
+    against_pests = models.BooleanField(default=False)
     started_on = models.DateField(null=True, blank=True)
     done_on = models.DateField(null=True, blank=True)
 
