@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 from scipy.stats import multivariate_normal
 
-from catalog.fitting.calc.bands import Band, Garment
+from catalog.fitting.calc.bands import Band, Garment, Span, Wearable
 from catalog.fitting.calc.body import Layer, Measure, Person, Shape, body_of
 from catalog.fitting.calc.exclusions import Makeup
 from catalog.fitting.calc.fit import Candidate, fit_set
+from catalog.fitting.calc.joint import rack_of, shares_of
 from catalog.fitting.calc.survey import survey
 
 PLAIN = Makeup("coat", frozenset())
@@ -56,6 +57,32 @@ def test_joint_probability_agrees_with_scipy(shape: Shape, height: int, weight: 
     low, high = np.log((centre - half - 0.5) / 10), np.log((centre + half + 0.5) / 10)
     theirs = multivariate_normal(mean, cov).cdf(high, lower_limit=low, rng=np.random.default_rng(1))
     assert ours == pytest.approx(float(theirs), abs=DRAW_ERROR)
+
+
+def test_a_whole_rack_agrees_with_scipy_on_average_too() -> None:
+    """400 boxes of one to six points: the worst as above, and no leaning to either side (measured mean error 0.006)."""
+    rng = np.random.default_rng(99)
+    errors = []
+    for shape, height, weight, _ in cases()[:10]:
+        mean, cov = posterior(shape, height, weight)
+        centre = np.rint(np.exp(mean) * 10 * rng.normal(1, 0.02, (40, len(POINTS)))).astype(int)
+        half = rng.integers(25, 110, centre.shape)
+        asked = rng.random(centre.shape) < 0.7
+        asked[~asked.any(axis=1), 0] = True
+        racked = [
+            Wearable(tuple(Span(POINTS[k], "", int(c[k] - h[k]), int(c[k] + h[k])) for k in np.flatnonzero(a)), ())
+            for c, h, a in zip(centre, half, asked, strict=True)
+        ]
+        card = (Measure("height", height, Layer.CARD), Measure("weight", weight, Layer.CARD))
+        ours = shares_of(body_of(Person(card, shape)), rack_of(racked)).share
+        low = np.where(asked, np.log((centre - half - 0.5) / 10), -np.inf)
+        high = np.where(asked, np.log((centre + half + 0.5) / 10), np.inf)
+        theirs = multivariate_normal(mean, cov).cdf(high, lower_limit=low, rng=np.random.default_rng(1))
+        errors.append(ours - theirs)
+    found = np.concatenate(errors)
+    assert np.abs(found).max() < DRAW_ERROR
+    assert np.abs(found).mean() < 0.012
+    assert abs(found.mean()) < 0.003
 
 
 def test_the_product_of_single_likelihoods_would_be_wrong() -> None:

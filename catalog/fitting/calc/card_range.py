@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass, replace
 
-from catalog.fitting.calc.fit import LIKELY_FROM, POSSIBLE_FROM, Fit, Verdict
+from catalog.fitting.calc.chance import LIKELY_FROM, POSSIBLE_FROM
+from catalog.fitting.calc.fit import Fit, Verdict
 from catalog.fitting.calc.plan import plan
 from catalog.fitting.calc.plan_types import Plan, Problem
 from catalog.fitting.calc.shortage import shortages

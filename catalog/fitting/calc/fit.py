@@ -5,19 +5,15 @@ of a "no" makes the pair fit. Production gets `public_reason` alone.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from types import MappingProxyType
 
-import numpy as np
-from numpy.typing import NDArray
-
-from catalog.fitting.calc.bands import Band, Garment, Scale, Span, body_eu, wearable
+from catalog.fitting.calc.bands import Band, Garment, Scale, Span, Wearable, body_eu, wearable
 from catalog.fitting.calc.body import POINT_WORDS, Body
+from catalog.fitting.calc.chance import Chance, chance_of
+from catalog.fitting.calc.draws import Bits, share
 from catalog.fitting.calc.exclusions import ExclusionRule, Makeup, check
-
-LIKELY_FROM = 0.8
-POSSIBLE_FROM = 0.2
 
 
 class Verdict(StrEnum):
@@ -37,22 +33,9 @@ class Reason(StrEnum):
     NOT_NEEDED = "not needed"
 
 
-class Chance(StrEnum):
-    LIKELY = "likely"
-    POSSIBLE = "possible"
-    UNLIKELY = "unlikely"
-
-
 def public_reason(reason: Reason) -> str:
     """What production may read: an exclusion or an unknown size is just "size"."""
     return (Reason.SIZE if reason in (Reason.EXCLUSION, Reason.UNKNOWN) else reason).value
-
-
-def chance_of(probability: float) -> Chance:
-    """Likely from 0.8, possible from 0.2."""
-    if probability >= LIKELY_FROM:
-        return Chance.LIKELY
-    return Chance.POSSIBLE if probability >= POSSIBLE_FROM else Chance.UNLIKELY
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +46,14 @@ class Candidate:
     bands: tuple[Band, ...] | None
     garment: Garment
     makeup: Makeup
+    ranges: Wearable = field(init=False, repr=False, compare=False)
+    by_point: Mapping[str, tuple[int | None, int | None]] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """The bodies it fits, worked out once and asked of everybody."""
+        ranges = wearable(self.bands or (), self.garment)
+        object.__setattr__(self, "ranges", ranges)
+        object.__setattr__(self, "by_point", ranges.by_point())
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +61,7 @@ class Fit:
     """Verdict for one body and one piece.
 
     probability: share of the possible bodies that fit; None when the piece was not measured enough to say.
+    at_most: what the likelihood never exceeds, whatever the missing measures are: the share of the limiting point.
     score: 0 to 100, how well inside its ranges; 0 for a no. limiting: the body point that decides.
     miss: how far a no misses, all taped points together (mm, g), so that the nearest piece can be named.
     """
@@ -81,15 +73,19 @@ class Fit:
     reasons: tuple[str, ...] = ()
     limiting: str | None = None
     miss: int = 0
+    at_most: float = 1.0
 
     @property
     def chance(self) -> Chance:
-        return Chance.UNLIKELY if self.probability is None else chance_of(self.probability)
+        return chance_of(self.probability)
 
 
 @dataclass(frozen=True, slots=True)
 class SetFit:
-    """Several pieces on one body at once. The probability is joint: the share of bodies that every piece fits."""
+    """Several pieces on one body at once. The probability is joint: the share of bodies that every piece fits.
+
+    at_most: what it never exceeds, whatever the missing measures are.
+    """
 
     verdict: Verdict
     probability: float | None
@@ -97,21 +93,22 @@ class SetFit:
     limiting: str | None
     reasons: tuple[str, ...]
     fits: Mapping[str, Fit]
+    at_most: float = 1.0
 
     @property
     def chance(self) -> Chance:
-        return Chance.UNLIKELY if self.probability is None else chance_of(self.probability)
+        return chance_of(self.probability)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Trial:
-    """The workings of one fit. `inside` marks the possible bodies that fit; a single row when nothing is open."""
+    """The workings of one fit. `inside` marks the possible bodies that fit in every point that is known or drawn."""
 
     broken: tuple[tuple[str, str], ...]  # (body point, sentence)
     miss: int
     guessed: tuple[tuple[str, float], ...]  # (body point, share of bodies inside)
     absent: tuple[str, ...]  # body points with neither a tape nor a prediction
-    inside: NDArray[np.bool_]
+    inside: Bits
     centred: float
 
 
@@ -143,37 +140,41 @@ def _centred(span: Span, value: float) -> float:
     return max(0.0, 1.0 - abs(value - (span.low + half)) / half)
 
 
-def _try(body: Body, spans: Sequence[Span]) -> _Trial:
-    broken, guessed, absent, centred = [], [], [], []
-    inside = np.ones(1, dtype=np.bool_)
+def _try(body: Body, piece: Candidate) -> _Trial:
+    broken, absent, centred = [], [], []
     miss = 0
-    for span in spans:
+    for span in piece.ranges.spans:
         value = body.known.get(span.body_point)
-        drawn = body.draws.get(span.body_point)
         if value is not None:
             if not span.holds(value):
                 broken.append((span.body_point, _miss(span, value)))
                 miss += abs(value - _edge(span, value))
             centred.append(_centred(span, value))
-        elif drawn is not None:
-            low = span.low if span.low is not None else np.iinfo(np.int64).min
-            high = span.high if span.high is not None else np.iinfo(np.int64).max
-            here = (drawn >= low) & (drawn <= high)
-            guessed.append((span.body_point, float(here.mean())))
-            inside = inside & here
-            centred.append(_centred(span, float(np.median(drawn))))
+        elif span.body_point in body.draws:
+            centred.append(_centred(span, body.ordered(span.body_point).median))
         else:
             absent.append(span.body_point)
+    inside, guessed = _drawn(body, piece)
     mean = sum(centred) / len(centred) if centred else 1.0
-    return _Trial(tuple(broken), miss, tuple(guessed), tuple(absent), inside, mean)
+    return _Trial(tuple(broken), miss, guessed, tuple(absent), inside, mean)
 
 
-def _judge(body: Body, piece: Candidate, rules: Sequence[ExclusionRule]) -> tuple[Fit, NDArray[np.bool_]]:
-    """The fit, and which of the possible bodies it holds for."""
+def _drawn(body: Body, piece: Candidate) -> tuple[Bits, tuple[tuple[str, float], ...]]:
+    """The possible bodies inside every range of a point that is not taped, and the share inside each one alone."""
+    inside, guessed = body.everybody, []
+    for point, (low, high) in piece.by_point.items():
+        if point not in body.known and point in body.draws:
+            here, number = body.ordered(point).inside(low, high)
+            guessed.append((point, number / body.count))
+            inside = inside & here
+    return inside, tuple(guessed)
+
+
+def _judge(body: Body, piece: Candidate, rules: Sequence[ExclusionRule]) -> tuple[Fit, Bits]:
+    """The fit, and which of the possible bodies it can hold for: none after a no."""
     ruled = check(body.exclusions, piece.makeup, rules)
-    ranges = wearable(piece.bands or (), piece.garment)
-    trial = _try(body, ranges.spans)
-    gaps = [f"{point.replace('_', ' ')} of the piece not measured" for point in ranges.not_measured]
+    trial = _try(body, piece)
+    gaps = [f"{point.replace('_', ' ')} of the piece not measured" for point in piece.ranges.not_measured]
     gaps += [f"{POINT_WORDS.get(point, point)} not known" for point in trial.absent]
     if piece.bands is None:
         gaps.append("the house has no rule for when this fits")
@@ -183,13 +184,15 @@ def _judge(body: Body, piece: Candidate, rules: Sequence[ExclusionRule]) -> tupl
     if ruled.blocked or trial.broken:
         said = (*ruled.blocked, *(sentence for _, sentence in trial.broken), *unknown)
         reason = Reason.EXCLUSION if ruled.blocked else Reason.SIZE
-        return Fit(Verdict.NO, 0.0, 0, reason, said, limiting, trial.miss), np.zeros(1, dtype=np.bool_)
+        return Fit(Verdict.NO, 0.0, 0, reason, said, limiting, trial.miss, 0.0), trial.inside & ~trial.inside
+    at_most = min((part for _, part in trial.guessed), default=1.0)
     if ruled.unclear or gaps:
-        return Fit(Verdict.UNKNOWN, None, 0, Reason.UNKNOWN, unknown, limiting), np.zeros(1, dtype=np.bool_)
-    probability = float(trial.inside.mean())
+        return Fit(Verdict.UNKNOWN, None, 0, Reason.UNKNOWN, unknown, limiting, at_most=at_most), trial.inside
+    probability = share(trial.inside, body.count)
     score = round(100 * probability * trial.centred)
     if trial.guessed:
-        return Fit(Verdict.UNKNOWN, probability, score, Reason.UNKNOWN, unknown, limiting), trial.inside
+        found = Fit(Verdict.UNKNOWN, probability, score, Reason.UNKNOWN, unknown, limiting, at_most=at_most)
+        return found, trial.inside
     return Fit(Verdict.YES, 1.0, score, None, (), limiting), trial.inside
 
 
@@ -209,7 +212,7 @@ def fit_set(body: Body, pieces: Sequence[Candidate], rules: Sequence[ExclusionRu
     """Judge several pieces worn together, on the same possible bodies: never a product of the pieces' likelihoods."""
     judged = [(piece, *_judge(body, piece, rules)) for piece in pieces]
     fits = MappingProxyType({piece.code: found for piece, found, _ in judged})
-    inside = np.ones(1, dtype=np.bool_)
+    inside = body.everybody
     for _, _, here in judged:
         inside = inside & here
     unmeasured = any(found.probability is None for found in fits.values())
@@ -221,7 +224,8 @@ def fit_set(body: Body, pieces: Sequence[Candidate], rules: Sequence[ExclusionRu
         verdict = Verdict.YES
     else:
         verdict = Verdict.UNKNOWN
-    probability = 0.0 if refused else None if unmeasured or not fits else float(inside.mean())
+    together = share(inside, body.count)
+    probability = 0.0 if refused else None if unmeasured or not fits else together
     decides = worst is not None and worst[1].verdict is not Verdict.YES
     return SetFit(
         verdict=verdict,
@@ -230,4 +234,5 @@ def fit_set(body: Body, pieces: Sequence[Candidate], rules: Sequence[ExclusionRu
         limiting=worst[1].limiting if worst is not None and decides else None,
         reasons=tuple(f"{code}: {said}" for code, found in fits.items() for said in found.reasons),
         fits=fits,
+        at_most=0.0 if refused else together,
     )

@@ -6,8 +6,9 @@ from hypothesis import strategies as st
 
 from catalog.fitting.calc.bands import Band, Garment, Scale, body_eu, eu_to_mm, inch_to_mm, mm_to_eu, wearable
 from catalog.fitting.calc.body import Layer, Measure, Person, Shape, body_of
+from catalog.fitting.calc.chance import Chance, chance_of
 from catalog.fitting.calc.exclusions import ExclusionRule, Makeup, check, may_make
-from catalog.fitting.calc.fit import Candidate, Chance, Reason, Verdict, chance_of, fit, fit_set, public_reason
+from catalog.fitting.calc.fit import Candidate, Reason, Verdict, fit, fit_set, public_reason
 
 PLAIN = Makeup("coat", frozenset({"cotton"}))
 CHEST = Band("chest", "chest", 60, 160)
