@@ -60,7 +60,7 @@ def test_joint_probability_agrees_with_scipy(shape: Shape, height: int, weight: 
 
 
 def test_a_whole_rack_agrees_with_scipy_on_average_too() -> None:
-    """400 boxes of one to six points: the worst as above, and no leaning to either side (measured mean error 0.006)."""
+    """400 boxes of one to six points: worst as above, no leaning to either side (measured: 0.028, 0.008, -0.002)."""
     rng = np.random.default_rng(99)
     errors = []
     for shape, height, weight, _ in cases()[:10]:
@@ -81,7 +81,7 @@ def test_a_whole_rack_agrees_with_scipy_on_average_too() -> None:
         errors.append(ours - theirs)
     found = np.concatenate(errors)
     assert np.abs(found).max() < DRAW_ERROR
-    assert np.abs(found).mean() < 0.012
+    assert np.abs(found).mean() < 0.01
     assert abs(found.mean()) < 0.003
 
 

@@ -1,8 +1,9 @@
-"""The measurements that `bench` knows by name. Each needs a loaded demo in the database."""
+"""The measurements that `bench` knows by name. Some need the loaded demo."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
+from catalog.desk.bench.fit_benches import FIT_BENCHES
 from catalog.desk.bench.measuring import BenchError, Measurement, interleaved, measured
 from catalog.desk.bench.plain_plan import Values, plain_plan
 from catalog.exchange.demo_actions import mark
@@ -51,4 +52,4 @@ def _reached(problem: Problem) -> Values:
     return aims[DRESSED], aims[MADE], aims[WHOLE], aims[FIT]
 
 
-BENCHES: Mapping[str, Callable[[], Measurement]] = {"plan_demo": plan_demo}
+BENCHES: Mapping[str, Callable[[], Measurement]] = {"plan_demo": plan_demo, **FIT_BENCHES}

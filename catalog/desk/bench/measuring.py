@@ -24,7 +24,10 @@ class Timed(Generic[Answer]):
 
 @dataclass(frozen=True, slots=True)
 class Measurement:
-    """One line of `bench --json`; ratio is baseline by ours for a goal "at least", ours by baseline for "at most"."""
+    """One line of `bench --json`; ratio is baseline by ours for a goal "at least", ours by baseline for "at most".
+
+    A goal with a unit ("at most 5 ms") is one for the value itself; the ratio is then baseline by ours.
+    """
 
     name: str
     value: float

@@ -182,6 +182,11 @@ def _per_unit(point: str) -> float:
     return 1000.0 if point == "weight" else 10.0
 
 
+def beliefs(person: Person) -> list[tuple[float, Gaussian]]:
+    """What the sizes say of the whole body: a weight and a Gaussian of the logarithms for each reference shape."""
+    return _posteriors(person, best_measures(person.measures))
+
+
 def _posteriors(person: Person, best: Mapping[str, Measure]) -> list[tuple[float, Gaussian]]:
     """Weight and posterior per reference shape; the weights follow from how well each explains the known sizes."""
     model = survey()
