@@ -113,6 +113,8 @@ ADDRESSES: dict[str, Ability | str] = {
     "fitting:sets": Ability.LOOK,
     "fitting:set_sheet": Ability.LOOK,
     "fitting:quick_fit": Ability.DRY_RUN,
+    "fitting:who": Ability.DRY_RUN,
+    "fitting:who_call": Ability.DRY_RUN,
     "fitting:sheets": Ability.SEE_BODIES,
     "fitting:sheet_edit": Ability.SEE_BODIES,
     "fitting:sheets_kept": Ability.SEE_BODIES,

@@ -6,6 +6,7 @@ from typing import Any
 from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import reverse
 
+from catalog.access.permissions import Ability, can
 from catalog.core.http import render_page
 from catalog.fitting.forms import SetsForm
 from catalog.fitting.set_queries import RoleSets, columns_of, loose_pieces, roles_for, sees_reasons, sets_of
@@ -45,6 +46,7 @@ def sets(request: HttpRequest) -> HttpResponse:
         "day": day,
         "query": request.GET.urlencode(),
         "anything": bool(roles),
+        "may_ask": can(request.user, Ability.DRY_RUN),
     }
     return render_page(request, "catalog/fitting/sets.html", context)
 

@@ -2,13 +2,14 @@
 
 from django.urls import path
 
-from catalog.fitting import plan_views, quick_views, rule_views, set_views, sheet_views
+from catalog.fitting import plan_views, quick_views, rule_views, set_views, sheet_views, who_views
 
 app_name = "fitting"
 urlpatterns = [
     path("sets/", set_views.sets, name="sets"),
     path("sets/<str:code>/", set_views.set_sheet, name="set_sheet"),
     path("quick/", quick_views.quick, name="quick_fit"),
+    path("who/", who_views.who, name="who"),
     path("kept/", sheet_views.sheets_kept, name="sheets_kept"),
     path("kept/forget/", sheet_views.forget, name="forget"),
     path("bands/", rule_views.bands, name="bands"),
@@ -16,6 +17,7 @@ urlpatterns = [
     path("exclusions/", rule_views.exclusion_rules, name="exclusion_rules"),
     path("calls/<str:reference>/sizes/", sheet_views.sheets, name="sheets"),
     path("calls/<str:reference>/sizes/<str:number>/", sheet_views.sheet_edit, name="sheet_edit"),
+    path("calls/<str:reference>/who/", who_views.who_call, name="who_call"),
     path("calls/<str:reference>/dry-run/", plan_views.dry_run_page, name="dry_run"),
     path("calls/<str:reference>/plan/", plan_views.plan, name="plan"),
     path("calls/<str:reference>/plan/keep/", plan_views.keep_plan, name="keep_plan"),

@@ -1,7 +1,7 @@
 """Whom a store can dress, before anybody is cast: over heights and weights, how many complete outfits would fit.
 
-A height and a weight leave a body open. So the question is put to the same 512 equally likely bodies as every fit: in how
-many of them so many outfits can be made up at once. The answer of a point is the number that half of its bodies reach.
+A height and a weight leave a body open. So the question is put to the same 512 equally likely bodies as every fit: in
+how many of them so many outfits can be made up at once. The answer of a point is the number that half of them reach.
 """
 
 from collections.abc import Sequence
@@ -32,13 +32,24 @@ class Stock:
 class Point:
     """One height (mm) and weight (g). None: outside the survey, so nothing is said.
 
-    outfits: complete outfits from all pieces that such a body can be given at once. whole: whole original sets that fit.
+    outfits: complete outfits from all pieces, made up at once, that fit such a body. whole: original sets that fit.
+    chance: the share of such bodies, 0 to 1, that any outfit fits.
     """
 
     height_mm: int
     weight_g: int
     outfits: int | None
     whole: int | None
+    chance: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Outfits:
+    """For one body: complete outfits at once, whole original sets, and how likely it is that any outfit fits."""
+
+    outfits: int
+    whole: int
+    chance: float
 
 
 def dressable(
@@ -70,10 +81,10 @@ def point_of(
 ) -> Point:
     """The answer for one height and weight."""
     if not surveyed(height_mm, weight_g, shape):
-        return Point(height_mm, weight_g, None, None)
+        return Point(height_mm, weight_g, None, None, None)
     measures = (Measure("height", height_mm, Layer.TAPED), Measure("weight", weight_g, Layer.TAPED))
-    outfits, whole = outfits_on(role, stock, body_of(Person(measures, shape)), share=share)
-    return Point(height_mm, weight_g, outfits, whole)
+    found = outfits_on(role, stock, body_of(Person(measures, shape)), share=share)
+    return Point(height_mm, weight_g, found.outfits, found.whole, found.chance)
 
 
 def surveyed(height_mm: int, weight_g: int, shape: Shape) -> bool:
@@ -83,7 +94,7 @@ def surveyed(height_mm: int, weight_g: int, shape: Shape) -> bool:
     return min(BMI_RANGE[s][0] for s in shapes) <= bmi <= max(BMI_RANGE[s][1] for s in shapes)
 
 
-def outfits_on(role: Role, stock: Sequence[Stock], body: Body, *, share: float = SHARE) -> tuple[int, int]:
+def outfits_on(role: Role, stock: Sequence[Stock], body: Body, *, share: float = SHARE) -> Outfits:
     """Outfits, and whole original sets, that at least `share` of the possible bodies reach.
 
     A piece whose match value is not known goes with nothing.
@@ -97,7 +108,8 @@ def outfits_on(role: Role, stock: Sequence[Stock], body: Body, *, share: float =
     for code in sorted({piece.set_code for piece in pieces if piece.set_code is not None}):
         own = [number for number, piece in enumerate(pieces) if piece.set_code == code]
         whole += np.minimum(1, _outfits(role, [pieces[n] for n in own], [masks[n] for n in own], size))
-    return _reached(_outfits(role, pieces, masks, size), share), _reached(whole, share)
+    outfits = _outfits(role, pieces, masks, size)
+    return Outfits(_reached(outfits, share), _reached(whole, share), float((outfits > 0).mean()))
 
 
 def fits_inside(body: Body, piece: Candidate) -> Mask:

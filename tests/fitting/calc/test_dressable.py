@@ -116,9 +116,10 @@ def test_each_possible_body_is_counted_as_if_it_were_known(number: int) -> None:
         fitting = [row.piece for row in rows if 0 <= row.candidate.garment.values["chest"] - chest <= 200]
         found = set_counts(role, fitting)
         each.append((found.mixed, found.whole))
-    outfits, whole = outfits_on(role, rows, body)
-    assert outfits == sorted((m for m, _ in each), reverse=True)[4]
-    assert whole == sorted((w for _, w in each), reverse=True)[4]
+    found = outfits_on(role, rows, body)
+    assert found.outfits == sorted((m for m, _ in each), reverse=True)[4]
+    assert found.whole == sorted((w for _, w in each), reverse=True)[4]
+    assert found.chance == pytest.approx(sum(m > 0 for m, _ in each) / len(each))
 
 
 @given(number=st.integers(0, 1_000_000))
@@ -128,5 +129,4 @@ def test_one_more_piece_never_dresses_fewer(number: int) -> None:
     role, rows, body = store_of(number)
     more = outfits_on(role, rows, body)
     fewer = outfits_on(role, rows[:-1], body)
-    assert more[0] >= fewer[0]
-    assert more[1] >= fewer[1]
+    assert (more.outfits >= fewer.outfits, more.whole >= fewer.whole, more.chance >= fewer.chance) == (True,) * 3
