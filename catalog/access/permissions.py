@@ -113,6 +113,8 @@ ADDRESSES: dict[str, Ability | str] = {
     "fitting:sets": Ability.LOOK,
     "fitting:set_sheet": Ability.LOOK,
     "fitting:quick_fit": Ability.DRY_RUN,
+    "fitting:fitting_list": Ability.FIT,
+    "fitting:fitting_list_csv": Ability.FIT,
     "fitting:who": Ability.DRY_RUN,
     "fitting:who_call": Ability.DRY_RUN,
     "fitting:sheets": Ability.SEE_BODIES,

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from catalog.fitting import plan_views, quick_views, rule_views, set_views, sheet_views, who_views
+from catalog.fitting import day_views, plan_views, quick_views, rule_views, set_views, sheet_views, who_views
 
 app_name = "fitting"
 urlpatterns = [
@@ -18,6 +18,8 @@ urlpatterns = [
     path("calls/<str:reference>/sizes/", sheet_views.sheets, name="sheets"),
     path("calls/<str:reference>/sizes/<str:number>/", sheet_views.sheet_edit, name="sheet_edit"),
     path("calls/<str:reference>/who/", who_views.who_call, name="who_call"),
+    path("calls/<str:reference>/fittings/", day_views.fitting_list, name="fitting_list"),
+    path("calls/<str:reference>/fittings.csv", day_views.fitting_list_csv, name="fitting_list_csv"),
     path("calls/<str:reference>/dry-run/", plan_views.dry_run_page, name="dry_run"),
     path("calls/<str:reference>/plan/", plan_views.plan, name="plan"),
     path("calls/<str:reference>/plan/keep/", plan_views.keep_plan, name="keep_plan"),
