@@ -7,10 +7,11 @@ urlpatterns = [
     path("pieces/", include("catalog.pieces.urls")),
     path("care/", include("catalog.care.urls")),
     path("storage/", include("catalog.storage.urls")),
+    # Before the loans: the desk hears the address of the pull first.
+    path("", include("catalog.desk.urls")),
     path("", include("catalog.loans.urls")),
     path("fitting/", include("catalog.fitting.urls")),
     path("travel/", include("catalog.shipping.urls")),
     path("find/", include("catalog.finding.urls")),
     path("tables/", include("catalog.exchange.urls")),
-    path("", include("catalog.desk.urls")),
 ]

@@ -3,6 +3,7 @@
 from catalog.care.condition_actions import decide_wear, find_hazard, mark_condition, record_pack, report_condition
 from catalog.care.work_actions import (
     alter,
+    call_off_treatment,
     finish_treatment,
     need_treatment,
     open_quarantine,
@@ -13,6 +14,7 @@ from catalog.care.work_actions import (
 
 __all__ = [
     "alter",
+    "call_off_treatment",
     "decide_wear",
     "find_hazard",
     "finish_treatment",

@@ -7,7 +7,9 @@ from typing import Any, cast
 from django.db.models import Q, QuerySet
 from django.utils import timezone
 
-from catalog.care.calc.cautions import LOCAL_RULES, cautions_for, hazard_name, waiting_for_a_test
+from catalog.care.apart_queries import as_pest_work
+from catalog.care.calc.apart import KeptApart
+from catalog.care.calc.cautions import LOCAL_RULES, cautions_for, hazard_name, waiting_for_a_test, what_is_known
 from catalog.care.calc.hazards import implied_hazards, resolved_hazards
 from catalog.care.calc.wear import Decision, Report, WearState, wear_of
 from catalog.care.models import BatteryPack, ConditionReport, HazardFinding, Treatment, WearDecision
@@ -91,36 +93,35 @@ def _decisions(piece_ids: list[int]) -> Mapping[int, Decision]:
     return {row.pop("piece_id"): Decision(**row) for row in cast("Iterable[dict[str, Any]]", rows)}
 
 
-def hazards_of(piece: Piece) -> dict[str, str]:
-    """Every hazard of one piece with its state: what its materials imply, and what was found, which counts more."""
-    return resolved_hazards(
-        materials_of([piece.pk]).get(piece.pk, ()),
-        findings_of([piece.pk]).get(piece.pk, ()),
-        kind=piece.kind,
-        made_year=made_year(piece),
-    )
-
-
 def care_facts(piece: Piece) -> dict[str, Any]:
     """The sections of the piece's page about its care, for the parts `_condition`, `_hazards` and `_work`.
 
     Keys: piece, wear (WearState), decision (row or None), report (row with marks, or None), hazards (code, name, state,
-    tone, note, source), cautions, packs, treatments (not done), quarantine (open, or None), alterations (not undone).
+    tone, note, source), materials_known, hazards_known (a sentence: how far they are known), cautions, packs,
+    treatments (open), quarantine (open, or None), kept (KeptApart), alterations (not undone).
     """
     packs = list(piece.packs.filter(removed_on__isnull=True))
-    states = hazards_of(piece)
+    materials = materials_of([piece.pk]).get(piece.pk, [])
+    found = findings_of([piece.pk]).get(piece.pk, ())
+    states = resolved_hazards(materials, found, kind=piece.kind, made_year=made_year(piece))
+    treatments = list(piece.treatments.filter(state__in=Treatment.OPEN))
+    quarantine = piece.quarantines.filter(released_on__isnull=True).first()
+    pests = tuple(as_pest_work(row) for row in treatments if row.against_pests)
     damaged = any(pack.state == BatteryPack.State.DAMAGED for pack in packs)
     return {
         "piece": piece,
         "wear": wear_state([piece])[piece.pk],
         "decision": piece.wear_decisions.filter(current=True).first(),
         "report": piece.reports.select_related("reported_by").prefetch_related("marks").first(),
-        "hazards": _hazard_rows(piece, states),
-        "cautions": cautions_for(states, damaged_pack=damaged),
+        "hazards": _hazard_rows(piece, states, materials),
+        "materials_known": bool(materials),
+        "hazards_known": what_is_known(materials, states),
+        "cautions": cautions_for(states, damaged_pack=damaged, materials_known=bool(materials)),
         "local_rules": LOCAL_RULES,
         "packs": packs,
-        "treatments": list(piece.treatments.exclude(state=Treatment.State.DONE)),
-        "quarantine": piece.quarantines.filter(released_on__isnull=True).first(),
+        "treatments": treatments,
+        "quarantine": quarantine,
+        "kept": KeptApart(pests, quarantine.due_on, quarantine.reason) if quarantine else KeptApart(pests),
         "alterations": list(piece.alterations.filter(undone_on__isnull=True)),
     }
 
@@ -128,10 +129,9 @@ def care_facts(piece: Piece) -> dict[str, Any]:
 _TONES = {"cleared": "good", "confirmed": "bad", "suspected": "care", "untested": "unknown"}
 
 
-def _hazard_rows(piece: Piece, states: Mapping[str, str]) -> list[dict[str, str]]:
+def _hazard_rows(piece: Piece, states: Mapping[str, str], materials: Iterable[str]) -> list[dict[str, str]]:
     found = {row.hazard: row for row in piece.hazards.filter(current=True)}
-    names = materials_of([piece.pk]).get(piece.pk, ())
-    implied = implied_hazards(names, kind=piece.kind, made_year=made_year(piece))
+    implied = implied_hazards(materials, kind=piece.kind, made_year=made_year(piece))
     rows = []
     for code, state in states.items():
         row = found.get(code)

@@ -12,6 +12,11 @@ urlpatterns = [
     path("<str:number>/pack/", views.pack, name="pack"),
     path("<str:number>/treatment/", work_views.treatment, name="treatment"),
     path("<str:number>/treatment/<int:treatment_id>/", views.move_treatment, name="move_treatment"),
+    path(
+        "<str:number>/treatment/<int:treatment_id>/call-off/",
+        work_views.call_off_treatment,
+        name="call_off_treatment",
+    ),
     path("<str:number>/quarantine/", work_views.quarantine, name="quarantine"),
     path("<str:number>/alteration/", work_views.alteration, name="alteration"),
     path("<str:number>/alteration/<int:alteration_id>/", views.undo_alteration, name="undo_alteration"),

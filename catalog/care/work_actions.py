@@ -1,5 +1,6 @@
 """What is done to a piece: treatments, quarantine, alterations that can be undone."""
 
+from collections.abc import Collection
 from datetime import date
 from typing import Any
 
@@ -7,9 +8,11 @@ from django.db import transaction
 
 from catalog.access.models import User
 from catalog.access.permissions import Ability, require
+from catalog.care.apart_queries import refuse_pest_work
+from catalog.care.calc.apart import names_pest_work
 from catalog.care.models import Alteration, Quarantine, Treatment
 from catalog.core import history
-from catalog.core.checks import keep
+from catalog.core.checks import keep, refuse_unless_past
 from catalog.core.errors import Refused, WrongState
 from catalog.pieces.calc.kinds import POINTS
 from catalog.pieces.models import Piece
@@ -17,11 +20,23 @@ from catalog.pieces.models import Piece
 
 @transaction.atomic
 def need_treatment(
-    *, by: User, piece: Piece, what: str, days: int | None = None, day_kind: str = "working", source: str = ""
+    *,
+    by: User,
+    piece: Piece,
+    what: str,
+    days: int | None = None,
+    day_kind: str = "working",
+    against_pests: bool = False,
+    source: str = "",
 ) -> Treatment:
-    """Note work that the piece needs and how long it takes."""
+    """Note work that the piece needs and how long it takes. Words that name pest work make it pest work by themselves.
+
+    While work against pests is open the piece may not be pulled, sent out or released from quarantine.
+    """
     require(by, Ability.DECIDE_WEAR)
-    row = keep(Treatment(piece=piece, what=" ".join(what.split()), days=days, day_kind=day_kind))
+    row = Treatment(piece=piece, what=" ".join(what.split()), days=days, day_kind=day_kind)
+    row.against_pests = against_pests or names_pest_work(row.what)
+    keep(row)
     history.record(by, "treatment needed", piece.subject, after=_treatment_facts(row), reason=source)
     return row
 
@@ -29,13 +44,22 @@ def need_treatment(
 @transaction.atomic
 def start_treatment(*, by: User, treatment: Treatment, started_on: date, source: str = "") -> Treatment:
     """The work begins. Raises WrongState when it is under way or done already."""
-    return _go_on(by, treatment, Treatment.State.NEEDED, Treatment.State.STARTED, source, started_on=started_on)
+    return _go_on(by, treatment, (Treatment.State.NEEDED,), Treatment.State.STARTED, source, started_on=started_on)
 
 
 @transaction.atomic
 def finish_treatment(*, by: User, treatment: Treatment, done_on: date, source: str = "") -> Treatment:
     """The work is done. Raises WrongState when it was not started."""
-    return _go_on(by, treatment, Treatment.State.STARTED, Treatment.State.DONE, source, done_on=done_on)
+    return _go_on(by, treatment, (Treatment.State.STARTED,), Treatment.State.DONE, source, done_on=done_on)
+
+
+@transaction.atomic
+def call_off_treatment(*, by: User, treatment: Treatment, reason: str) -> Treatment:
+    """The work is not done after all, for a reason. Raises WrongState when it is done or called off already."""
+    require(by, Ability.DECIDE_WEAR)
+    if not reason.strip():
+        raise Refused("Say why the work is called off.", field="reason")
+    return _go_on(by, treatment, Treatment.OPEN, Treatment.State.DROPPED, " ".join(reason.split()))
 
 
 @transaction.atomic
@@ -44,6 +68,7 @@ def open_quarantine(
 ) -> Quarantine:
     """Keep the piece apart until it is checked. Raises Refused when it is in quarantine already."""
     require(by, Ability.MOVE)
+    refuse_unless_past(opened_on=opened_on)
     if piece.quarantines.filter(released_on__isnull=True).exists():
         raise Refused(f"{piece.number} is in quarantine already.")
     row = keep(Quarantine(piece=piece, opened_on=opened_on, due_on=due_on, reason=" ".join(reason.split())))
@@ -56,11 +81,16 @@ def open_quarantine(
 def release_quarantine(
     *, by: User, piece: Piece, released_on: date, findings: str = "", source: str = ""
 ) -> Quarantine:
-    """The piece is checked and may go back among the others. Raises WrongState when it is not in quarantine."""
+    """The piece is checked and may go back among the others.
+
+    Raises WrongState when it is not in quarantine, and while pest work on it is open.
+    """
     require(by, Ability.PUT_AWAY)
+    refuse_unless_past(released_on=released_on)
     row = Quarantine.objects.select_for_update().filter(piece=piece, released_on__isnull=True).first()
     if row is None:
         raise WrongState(f"{piece.number} is not in quarantine.")
+    refuse_pest_work(piece, "released from quarantine")
     row.released_on, row.findings = released_on, " ".join(findings.split())
     keep(row)
     history.record(
@@ -89,6 +119,7 @@ def alter(
 ) -> Alteration:
     """A change of size that can be undone. The measure itself is corrected by whoever measures again."""
     require(by, Ability.ALTER)
+    refuse_unless_past(done_on=done_on)
     if point and point not in POINTS:
         raise Refused(f"“{point}” is no point we measure.", field="point")
     row = Alteration(piece=piece, what=" ".join(what.split()), point=point, change_mm=change_mm, done_on=done_on)
@@ -102,6 +133,7 @@ def alter(
 def undo_alteration(*, by: User, alteration: Alteration, undone_on: date, source: str = "") -> Alteration:
     """The alteration is undone. Raises WrongState when it was undone before."""
     require(by, Ability.ALTER)
+    refuse_unless_past(undone_on=undone_on)
     row = Alteration.objects.select_for_update(of=("self",)).select_related("piece").get(pk=alteration.pk)
     if row.undone_on is not None:
         raise WrongState(f"“{row.what}” was undone before.")
@@ -112,22 +144,25 @@ def undo_alteration(*, by: User, alteration: Alteration, undone_on: date, source
     return row
 
 
-def _go_on(by: User, treatment: Treatment, old: str, new: str, source: str, **dates: date) -> Treatment:
+def _go_on(by: User, treatment: Treatment, old: Collection[str], new: str, source: str, **dates: date) -> Treatment:
     require(by, Ability.DECIDE_WEAR)
+    refuse_unless_past(**dates)
     row = Treatment.objects.select_for_update(of=("self",)).select_related("piece").get(pk=treatment.pk)
-    if row.state != old:
+    if row.state not in old:
         raise WrongState(f"“{row.what}” is {row.get_state_display()}.")
     before = _treatment_facts(row)
     row.state = new
     for field, day in dates.items():
         setattr(row, field, day)
     keep(row)
-    history.record(by, f"treatment {new}", row.piece.subject, before=before, after=_treatment_facts(row), reason=source)
+    verb = f"treatment {row.get_state_display()}"
+    history.record(by, verb, row.piece.subject, before=before, after=_treatment_facts(row), reason=source)
     return row
 
 
 def _treatment_facts(row: Treatment) -> dict[str, Any]:
-    return {"treatment": {"what": row.what, "days": row.days}, "treatment_state": row.state}
+    told = {"treatment": {"what": row.what, "days": row.days}, "treatment_state": row.state}
+    return told | {"against_pests": True} if row.against_pests else told
 
 
 def _alteration_facts(row: Alteration) -> dict[str, Any]:

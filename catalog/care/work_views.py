@@ -7,11 +7,13 @@ from typing import Any
 from django import forms
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_http_methods
 
 from catalog.access.permissions import Ability, can
 from catalog.care import actions
-from catalog.care.forms import AlterationForm, QuarantineForm, ReleaseForm, TreatmentForm
+from catalog.care.forms import AlterationForm, CallOffForm, QuarantineForm, ReleaseForm, TreatmentForm
+from catalog.care.models import Treatment
 from catalog.care.queries import care_facts
 from catalog.core import clock, house
 from catalog.core.form_fields import length_unit
@@ -39,6 +41,21 @@ def treatment(request: HttpRequest, number: str) -> HttpResponse:
         template="catalog/care/treatment.html",
         care=care_facts(piece),
         treatments=piece.treatments.all(),
+    )
+
+
+@require_http_methods(GET_POST)
+def call_off_treatment(request: HttpRequest, number: str, treatment_id: int) -> HttpResponse:
+    """Work that is not done after all, with a reason."""
+    user, piece = signed_in(request), the_piece(request, number)
+    treatment = get_object_or_404(Treatment, pk=treatment_id, piece=piece)
+    form = CallOffForm(request.POST or None)
+    if request.method == "POST" and done(
+        form, lambda: actions.call_off_treatment(by=user, treatment=treatment, **form.cleaned_data)
+    ):
+        return back_to(request, piece, f"“{treatment.what}” is called off.")
+    return form_page(
+        request, piece, form, word="Call off", answer=f"Call off “{treatment.what}”?", verb="Call this work off"
     )
 
 

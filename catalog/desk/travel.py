@@ -1,10 +1,14 @@
-"""Which pieces of a call travel: those held, else those of the kept plan, else those of the dry run."""
+"""Which pieces of a call travel: those held, else those of the kept plan, else those of the dry run; which may not."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from catalog.fitting.models import Plan
 from catalog.fitting.queries import dry_run, needed_pieces
-from catalog.loans.models import Call, Hold, HoldPiece
+from catalog.loans.loan_queries import PullRow
+from catalog.loans.models import Call, Hold, HoldPiece, Loan
+from catalog.shipping.calc.facts import Mode, Trip
+from catalog.shipping.calc.verdicts import Verdict
 from catalog.shipping.queries import Answer, judge_pieces, pieces_to_judge, trip_of
 
 
@@ -30,9 +34,27 @@ def _numbers(call: Call) -> tuple[list[str], str]:
     held = HoldPiece.objects.filter(hold__call=call, hold__state=Hold.State.ACTIVE, released_on=None)
     numbers = sorted(held.values_list("piece__number", flat=True))
     if numbers:
-        return numbers, "the pieces held for it"
+        return numbers, "the pieces held or pencilled for it"
     plan = Plan.objects.filter(call=call, current=True).first()
     if plan is not None:
         lines = plan.lines.filter(piece__isnull=False)
         return sorted(lines.values_list("piece__number", flat=True)), "the pieces of the kept plan"
     return needed_pieces(dry_run(call)), "the pieces of the dry run"
+
+
+def name_what_stays(loan: Loan, rows: Collection[PullRow]) -> None:
+    """Say at each row of a pull list that its piece stays by road, and why; every piece leaves by road first."""
+    trip = trip_of(loan.call) if loan.call else Trip(to_be_worn=None, crosses_border=None)
+    answers = judge_pieces(pieces_to_judge([row.line.piece.number for row in rows]), trip)
+    by_road = {answer.piece.pk: answer.by_mode[Mode.ROAD] for answer in answers}
+    for row in rows:
+        found = by_road[row.line.piece_id]
+        if not found.verdict.is_yes:
+            row.travel = f"by the travel rules it {_STAYS[found.verdict]}. {found.reasons[0].text}"
+
+
+_STAYS = {
+    Verdict.STAYS: "stays",
+    Verdict.UNKNOWN: "stays until what is not known is found out",
+    Verdict.SPECIALIST: "stays until a specialist has decided",
+}

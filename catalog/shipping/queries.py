@@ -4,6 +4,7 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from typing import Any
 
+from catalog.care.apart_queries import kept_apart
 from catalog.care.models import BatteryPack
 from catalog.care.queries import findings_of, materials_of
 from catalog.core import house
@@ -16,6 +17,7 @@ from catalog.shipping.calc.rules import RuleBook, rule_book_from_json
 from catalog.shipping.calc.travel import Assessment, judge_all, summary
 from catalog.shipping.calc.verdicts import Summary
 from catalog.shipping.models import RuleRow
+from catalog.storage.queries import missing_ids
 
 _RULE_FIELDS = (
     "code", "version", "trigger", "modes", "verdict", "reason", "condition", "papers", "source", "edition",
@@ -79,6 +81,7 @@ def facts_of(pieces: Iterable[Piece]) -> list[PieceFacts]:
     rows = list(pieces)
     ids = [piece.pk for piece in rows]
     materials, findings = materials_of(ids), findings_of(ids)
+    kept, lost = kept_apart(ids), missing_ids(ids)
     usual = house.value("travel.usual_longest_mm")
     packs: dict[int, list[Pack]] = {}
     for pack in BatteryPack.objects.filter(piece__in=ids, removed_on=None):
@@ -95,6 +98,9 @@ def facts_of(pieces: Iterable[Piece]) -> list[PieceFacts]:
             wear_decision=next((d.decision for d in piece.wear_decisions.all() if d.current), None),
             longest_mm=_longest(piece),
             weight_g=piece.weight_g,
+            pest_work_open=bool(kept[piece.pk].work),
+            in_quarantine=kept[piece.pk].until is not None,
+            not_found=piece.pk in lost,
         )
         for piece in rows
     ]

@@ -7,6 +7,7 @@ from django.db import transaction
 
 from catalog.access.models import User
 from catalog.access.permissions import Ability, require
+from catalog.care.apart_queries import refuse_kept
 from catalog.core.checks import keep
 from catalog.core.errors import Refused, WrongState
 from catalog.core.history import record
@@ -148,7 +149,7 @@ def move_container(
 def send_out(*, by: User, piece: Piece, to: Place | None, reason: str, happened: datetime | None = None) -> Move:
     """A piece leaves the store: its state is out, its place the away place or none.
 
-    Raises WrongState unless it is in store and out of quarantine.
+    Raises WrongState unless it is in store, out of quarantine and without open pest work.
     """
     require(by, Ability.MOVE)
     telling = Telling(by, reason, happened)
@@ -157,8 +158,7 @@ def send_out(*, by: User, piece: Piece, to: Place | None, reason: str, happened:
         if standing is None or standing.state != State.IN_STORE:
             word = "not received yet" if standing is None else standing.state
             raise WrongState(f"{piece.number} is {word}: only what is in store can be sent out.")
-        if shared.in_quarantine(piece=piece):
-            raise WrongState(f"{piece.number} is in quarantine: release it before it is sent out.")
+        refuse_kept([piece], "sent out")
         if to is not None and to.kind != PlaceKind.AWAY:
             raise Refused(f"{to.code} is not away from the store: choose an away place.", field="to")
         move = shared.keep_move(telling, standing.place, to, piece=piece)

@@ -4,7 +4,7 @@ Usual cautions of the trade; where no source is named they are common practice, 
 local rules for health and safety or the word of a licensed person, and LOCAL_RULES says so under each of them.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from catalog.care.calc.hazards import CLEARED
@@ -72,6 +72,12 @@ DAMAGED_PACK = (
     "in a fireproof box, not in the battery cabinet, and tell whoever is in charge of fire safety."
 )
 
+# Common practice, no source: what is not known is handled as the worst that old pieces of the trade carry.
+UNKNOWN_MATERIALS = (
+    "Handle it like an old piece until they are: clean gloves, and a mask for fur, feather, felt or skin; no steam, no "
+    "heat, no beating or brushing; keep apart what smells sharp, powders or sticks; wash hands after."
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Caution:
@@ -81,17 +87,37 @@ class Caution:
     text: str
 
 
-def cautions_for(hazards: Mapping[str, str], *, damaged_pack: bool = False) -> tuple[Caution, ...]:
-    """Cautions for all hazards that are not cleared, the gravest first: a damaged pack, then what waits for a test."""
+def cautions_for(
+    hazards: Mapping[str, str], *, damaged_pack: bool = False, materials_known: bool = True
+) -> tuple[Caution, ...]:
+    """Cautions for all hazards that are not cleared, the gravest first: a damaged pack, materials nobody has recorded,
+    then what waits for a test.
+    """
     open_codes = [code for code, state in hazards.items() if state != CLEARED and code in HAZARDS]
     ordered = sorted(open_codes, key=lambda code: (not HAZARDS[code].testable, list(HAZARDS).index(code)))
     pack = [Caution("damaged pack", DAMAGED_PACK)] if damaged_pack else []
+    pack += [] if materials_known else [Caution("materials not recorded", UNKNOWN_MATERIALS)]
     return (*pack, *(Caution(HAZARDS[code].name, HAZARDS[code].caution) for code in ordered))
 
 
 def hazard_name(code: str) -> str:
     """The name of a hazard for a page; one that the house added is shown by its own code."""
     return HAZARDS[code].name if code in HAZARDS else code.replace("_", " ")
+
+
+def what_is_known(materials: Collection[str], hazards: Mapping[str, str]) -> str:
+    """How far the hazards of a piece are known: not at all without materials, and never further than they reach.
+
+    `hazards` are those shown beside it, code to state.
+    """
+    if not materials:
+        others = "other hazards" if hazards else "hazards"
+        return f"Materials are not recorded, so {others} are not known."
+    if not hazards:
+        return f"No hazard is known from its materials ({', '.join(sorted(materials))}), and none was found."
+    if all(state == CLEARED for state in hazards.values()):
+        return f"No other hazard is known from its materials ({', '.join(sorted(materials))})."
+    return f"Judged by the materials recorded ({', '.join(sorted(materials))}) and by what was found."
 
 
 def waiting_for_a_test(hazards: Mapping[str, str]) -> tuple[str, ...]:

@@ -72,6 +72,7 @@ class PieceFacts:
 
     `hazards` are present findings as (code, state), one a code; what the materials imply is added by `open_hazards`.
     `made_year` is the year of the piece itself. Without materials nothing can be implied, so the verdict is unknown.
+    What keeps it where it is (pest work open, quarantine, not found) stands in our own books, so it is always known.
     """
 
     number: str
@@ -86,6 +87,9 @@ class PieceFacts:
     is_prop_weapon: bool | None = None
     magnet_mg_at_2_1m: float | None = None
     magnet_mg_at_4_6m: float | None = None
+    pest_work_open: bool = False
+    in_quarantine: bool = False
+    not_found: bool = False
 
     def hazard_states(self) -> dict[str, str]:
         """Hazard code to state, from findings first and materials second; packs and the weapon mark are taken in."""

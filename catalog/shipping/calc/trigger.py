@@ -6,7 +6,8 @@ A condition is a mapping with one or more keys; several keys all have to hold.
   {"wear_decision": ["a", "b"]}             is one of these
   {"longest_mm": {"gt": 1400, "le": 2000}}  gt, ge, lt, le
 Facts: material (a phrase in any of them), kind, made_year, wear_decision, longest_mm, weight_g, magnet_mg_at_2_1m,
-magnet_mg_at_4_6m, hazard.CODE (its state), pack.FIELD (all pack conditions of a rule speak of one pack), trip.FIELD.
+magnet_mg_at_4_6m, pest_work_open, in_quarantine, not_found (each true or false),
+hazard.CODE (its state), pack.FIELD (all pack conditions of a rule speak of one pack), trip.FIELD.
 There is no "not" and nothing fires on a cleared hazard: so a further hazard, or a further gap in what is known, can
 only let more rules speak, never fewer.
 """
@@ -20,7 +21,10 @@ from typing import Protocol
 from catalog.care.calc.hazards import CLEARED, STATES, words_of
 from catalog.shipping.calc.facts import Pack, Trip
 
-PIECE_FACTS = ("kind", "made_year", "wear_decision", "longest_mm", "weight_g", "magnet_mg_at_2_1m", "magnet_mg_at_4_6m")
+PIECE_FACTS = (
+    "kind", "made_year", "wear_decision", "longest_mm", "weight_g", "magnet_mg_at_2_1m", "magnet_mg_at_4_6m",
+    "pest_work_open", "in_quarantine", "not_found",
+)  # fmt: skip
 NUMBERS = {"made_year", "longest_mm", "weight_g", "magnet_mg_at_2_1m", "magnet_mg_at_4_6m"} | {
     "pack.energy_wh",
     "pack.lithium_g",
