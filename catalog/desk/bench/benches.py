@@ -6,8 +6,9 @@ from dataclasses import replace
 from catalog.desk.bench.fit_benches import FIT_BENCHES
 from catalog.desk.bench.measuring import BenchError, Measurement, interleaved, measured
 from catalog.desk.bench.plain_plan import Values, plain_plan
+from catalog.desk.bench.plan_benches import PLAN_BENCHES, reached
 from catalog.exchange.demo_actions import mark
-from catalog.fitting.calc.plan import DRESSED, FIT, MADE, WHOLE, plan
+from catalog.fitting.calc.plan import plan
 from catalog.fitting.calc.plan_types import Problem
 from catalog.fitting.queries import dry_run
 from catalog.fitting.scenario_queries import suppositions
@@ -24,7 +25,7 @@ def plan_demo() -> Measurement:
     problems = _demo_problems()
 
     def ours() -> list[Values]:
-        return [_reached(problem) for problem in problems]
+        return [reached(plan(problem)) for problem in problems]
 
     def plain() -> list[Values]:
         return [plain_plan(problem) for problem in problems]
@@ -47,9 +48,4 @@ def _demo_problems() -> list[Problem]:
     return [recorded.problem, granted, replace(granted, with_making=True)]
 
 
-def _reached(problem: Problem) -> Values:
-    aims = {aim.name: aim.value for aim in plan(problem).aims}
-    return aims[DRESSED], aims[MADE], aims[WHOLE], aims[FIT]
-
-
-BENCHES: Mapping[str, Callable[[], Measurement]] = {"plan_demo": plan_demo, **FIT_BENCHES}
+BENCHES: Mapping[str, Callable[[], Measurement]] = {"plan_demo": plan_demo, **PLAN_BENCHES, **FIT_BENCHES}

@@ -42,10 +42,16 @@ class Measurement:
         return asdict(self)
 
 
-def interleaved(ours: Callable[[], Answer], baseline: Callable[[], Answer], *, rounds: int) -> Timed[Answer]:
-    """Run both in turn, `rounds` times, after one round to warm up. Raises BenchError when their answers differ."""
+def interleaved(
+    ours: Callable[[], Answer], baseline: Callable[[], Answer], *, rounds: int, warm_up: bool = True
+) -> Timed[Answer]:
+    """Run both in turn, `rounds` times, after one round to warm up. Raises BenchError when their answers differ.
+
+    Where a round takes minutes there is nothing to warm: then only our own answer is worked out once beforehand.
+    """
     wanted = ours()
-    _same(wanted, baseline())
+    if warm_up:
+        _same(wanted, baseline())
     mine: list[float] = []
     theirs: list[float] = []
     for number in range(rounds):

@@ -1,46 +1,106 @@
 """The best plan for everyone at once, exact.
 
-Most people dressed, then fewest pieces made, then most performers in one whole set, then best fit.
+Most people dressed, then fewest pieces made, then most performers in one whole original set, then (in roles seen in
+close-up) most originals, then best fit.
 
 The order holds by construction: each aim is solved on its own, its value becomes a condition, and the next aim follows.
 Locks come before all of it. No weights are traded against each other.
 """
 
-from catalog.fitting.calc.plan_model import Model, Solver, build
+from collections.abc import Callable
+
+import numpy as np
+
+from catalog.fitting.calc.plan_locks import check_locks
+from catalog.fitting.calc.plan_model import Model, build
+from catalog.fitting.calc.plan_originals import remakes
 from catalog.fitting.calc.plan_reasons import left_out
-from catalog.fitting.calc.plan_types import AimResult, Assignment, Make, Plan, Problem
+from catalog.fitting.calc.plan_solve import Solver
+from catalog.fitting.calc.plan_start import encoded, greedy
+from catalog.fitting.calc.plan_types import AimResult, Assignment, Limit, Make, Plan, Problem, Progress
 from catalog.fitting.calc.shortage import limits
+from catalog.fitting.calc.survey import Floats
 
 KEPT = "locks kept"
 DRESSED = "people dressed"
 MADE = "pieces made"
 WHOLE = "in one whole set"
+ORIGINALS = "originals in close-up"
 FIT = "fit"
 
+# Crowds above this many are stopped after LIMIT_S seconds unless the asker says otherwise.
+CROWD = 100
+LIMIT_S = 120.0
 
-def plan(problem: Problem, *, time_limit_s: float | None = None) -> Plan:
+
+def plan(
+    problem: Problem, *, time_limit_s: float | None = None, progress: Callable[[Progress], None] | None = None
+) -> Plan:
     """The best plan, with its limits and a true reason for everybody left out.
 
-    Locks are kept first (a lock is only kept when its wearer is dressed). `gap` is 0 when every aim is proven best;
-    with a time limit for each aim it may be more. Raises PlanError for locks that contradict each other or the fits.
+    Locks are kept first (a lock is only kept when its wearer is dressed). `gap` is 0 when every aim is proven best.
+    Above CROWD performers the search ends after LIMIT_S seconds if nothing else is asked; then, as with any time limit,
+    the best plan so far comes back, each aim with the bound that no plan can pass. `progress` is told each step.
+    Raises PlanError for locks that contradict each other or the fits.
     """
-    model = build(problem)
-    solver = Solver(model, time_limit_s=time_limit_s)
+    locks = check_locks(problem)
+    model = build(problem, locks)
+    reachable = limits(problem)
+    if time_limit_s is None and len(problem.wearers) > CROWD:
+        time_limit_s = LIMIT_S
+    locked = {wearer for wearer, _ in locks}
+    start = encoded(model, greedy(model, locked))
+    solver = Solver(model, start, time_limit_s=time_limit_s, progress=progress)
+    return _answer(problem, model, solver, _aims(model, solver, locked, reachable), reachable)
+
+
+def _aims(model: Model, solver: Solver, locked: set[str], reachable: dict[str, Limit]) -> tuple[AimResult, ...]:
+    """Reach each aim in turn. What is known of a bound beforehand spares the proof where a plan meets it."""
+    problem, pairs = model.problem, model.pairs
     aims = []
-    if model.kept:
-        aims.append(solver.reach(KEPT, [(column, 1.0) for column in model.kept], ties=False))
-    aims.append(solver.reach(DRESSED, [(column, 1.0) for column in model.plays.values()], ties=False))
-    aims.append(solver.reach(MADE, [(column, 1.0) for column in model.made.values()], most=False))
-    aims.append(solver.reach(WHOLE, [(column, 1.0) for column in model.whole.values()]))
-    aims.append(solver.reach(FIT, list(model.scores.items())))
-    return _answer(problem, model, solver, tuple(aims))
+    if locked:
+        aims.append(solver.reach(KEPT, model.count(plays=model.played(locked)), at_most=len(locked), ties=False))
+    everybody = model.count(plays=range(len(pairs.outfits)))
+    able = len({who for who, _ in pairs.outfits})
+    room = sum(
+        role.need if problem.with_making else min(role.need, reachable[role.code].count) for role in problem.roles
+    )
+    dressed = solver.reach(DRESSED, everybody, at_most=min(able, room), ties=False)
+    aims.append(dressed)
+    aims.append(solver.reach(MADE, model.count(made=1.0), at_most=0, most=False))
+    aims.append(solver.reach(WHOLE, model.count(whole=1.0), at_most=dressed.value))
+    slots = max((len(role.slots) for role in problem.roles), default=0)
+    originals = _originals(model)
+    if originals is not None:
+        aims.append(solver.reach(ORIGINALS, originals, at_most=slots * dressed.value))
+    best = _best_scores(model)
+    aims.append(solver.reach(FIT, model.count(pairs=pairs.score.astype(np.float64)), at_most=best))
+    return tuple(aims)
 
 
-def _answer(problem: Problem, model: Model, solver: Solver, aims: tuple[AimResult, ...]) -> Plan:
+def _originals(model: Model) -> Floats | None:
+    """Counts every known original worn in a role seen in close-up; None when no role is."""
+    problem = model.problem
+    close = {role.code for role in problem.roles if role.close_up}
+    if not close:
+        return None
+    counts = np.array([piece.original and piece.role in close for piece in problem.pieces], dtype=np.float64)
+    return model.count(pairs=counts[model.pairs.piece])
+
+
+def _best_scores(model: Model) -> int:
+    """More than all the fit scores of a plan can sum to: the best of every piece."""
+    best = np.zeros(len(model.problem.pieces), dtype=np.int64)
+    np.maximum.at(best, model.pairs.piece, model.pairs.score)
+    return int(best.sum())
+
+
+def _answer(
+    problem: Problem, model: Model, solver: Solver, aims: tuple[AimResult, ...], reachable: dict[str, Limit]
+) -> Plan:
     """Read the columns that are one back into words of the problem."""
-    one = {column for column in range(solver.size) if solver.values[column] > 0.5}
-    assignments = _assignments(problem, model, one)
-    playing = {wearer: role for (wearer, role), column in model.plays.items() if column in one}
+    assignments = _assignments(model, solver.values)
+    playing = {line.wearer: line.role for line in assignments}
     sets = {piece.code: piece.set_code for piece in problem.pieces}
     worn: dict[str, set[str | None]] = {wearer: set() for wearer in playing}
     for line in assignments:
@@ -54,25 +114,27 @@ def _answer(problem: Problem, model: Model, solver: Solver, aims: tuple[AimResul
         whole_sets={code: sum(playing[wearer] == code for wearer in whole) for code in codes},
         total=len(playing),
         left_out=left_out(problem, assignments, dressed),
-        limits=limits(problem),
+        limits=reachable,
         make=tuple(Make(line.role, line.slot, line.wearer) for line in assignments if line.piece is None),
         aims=aims,
         gap=max((aim.gap for aim in aims), default=0.0),
+        remakes=remakes(problem, assignments),
     )
 
 
-def _assignments(problem: Problem, model: Model, one: set[int]) -> tuple[Assignment, ...]:
+def _assignments(model: Model, values: Floats) -> tuple[Assignment, ...]:
     """Every worn or made piece, in the order of roles, wearers and slots of the problem."""
-    pieces = {piece.code: piece for piece in problem.pieces}
-    found = []
-    for (wearer, code), column in model.wears.items():
-        if column in one:
-            found.append(Assignment(wearer, pieces[code].role, pieces[code].slot, code))
-    for (wearer, role, slot), column in model.made.items():
-        if column in one:
-            found.append(Assignment(wearer, role, slot, None))
-    roles = {role.code: number for number, role in enumerate(problem.roles)}
-    slots = {(role.code, slot): number for role in problem.roles for number, slot in enumerate(role.slots)}
-    people = {wearer.code: number for number, wearer in enumerate(problem.wearers)}
-    found.sort(key=lambda line: (roles[line.role], people[line.wearer], slots[line.role, line.slot]))
-    return tuple(found)
+    problem, pairs = model.problem, model.pairs
+    worn = values[model.block(1)] + model.wholes.direct @ values[model.block(3)]
+    found = [(int(pairs.place[pair]), problem.pieces[pairs.piece[pair]].code) for pair in np.nonzero(worn > 0.5)[0]]
+    made = [(int(place), None) for place in pairs.made[values[model.block(2)] > 0.5]]
+    lines = []
+    place_outfit = pairs.place_outfit
+    for place, code in (*found, *made):
+        who, role = pairs.outfits[place_outfit[place]]
+        lines.append((role, who, place, code))
+    lines.sort(key=lambda line: line[:3])
+    return tuple(
+        Assignment(problem.wearers[who].code, problem.roles[role].code, pairs.place_slot[place], code)
+        for role, who, place, code in lines
+    )

@@ -1,246 +1,266 @@
-"""The planner's question as a linear program of yes/no columns: who plays what, who wears which piece, what is made."""
+"""The planner's question as a linear program of yes/no columns: who plays what, who wears which piece, what is made.
 
-from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+Columns, in this order: plays (one an outfit), wears (one a pair), made, whole, and chosen match values. A `whole`
+column stands for an outfit taken from one set: it fills every place for which the set has one candidate by itself, so
+it needs no rows of its own there; only where a set has two pieces for one slot a row ties it to the pair that is worn.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
-from scipy.optimize import Bounds, LinearConstraint, milp
-from scipy.sparse import csr_array
+from scipy.sparse import coo_array, csc_array, hstack, vstack
 
-from catalog.fitting.calc.fit import Verdict
-from catalog.fitting.calc.plan_types import AimResult, Group, Lock, PlanError, PlanPiece, PlanWearer, Problem, Role
-
-Floats = NDArray[np.float64]
-Terms = Sequence[tuple[int, float]]
+from catalog.fitting.calc.plan_pairs import Bools, Ints, Pairs, pairs_of
+from catalog.fitting.calc.plan_types import Assignment, Lock, Problem
+from catalog.fitting.calc.survey import Floats
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
+class Wholes:
+    """Outfits that one set can fill alone. `direct`: pairs (rows) that a whole column (columns) stands for itself."""
+
+    outfit: Ints
+    set_number: Ints
+    direct: csc_array
+    tied: tuple[tuple[int, Ints], ...]  # whole column, the pairs of one slot of which one must be worn
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Model:
-    """Columns and rows under construction. Each dict maps a meaning to its column."""
+    """low <= matrix @ x <= high with 0 <= x <= 1; `starts` are the first columns of the five blocks, and the end."""
 
-    plays: dict[tuple[str, str], int] = field(default_factory=dict)  # wearer, role
-    wears: dict[tuple[str, str], int] = field(default_factory=dict)  # wearer, piece
-    made: dict[tuple[str, str, str], int] = field(default_factory=dict)  # wearer, role, slot
-    whole: dict[tuple[str, str, str], int] = field(default_factory=dict)  # wearer, role, set
-    kept: list[int] = field(default_factory=list)  # plays columns of locked wearers
-    scores: dict[int, float] = field(default_factory=dict)
-    most_score: dict[str, float] = field(default_factory=dict)  # per piece, over all its wearers
-    integral: list[int] = field(default_factory=list)
-    rows: list[tuple[Terms, float, float]] = field(default_factory=list)
+    problem: Problem
+    pairs: Pairs
+    wholes: Wholes
+    starts: tuple[int, ...]
+    integral: Ints
+    matrix: csc_array
+    low: Floats
+    high: Floats
 
-    def column(self, *, integral: bool = True) -> int:
-        self.integral.append(int(integral))
-        return len(self.integral) - 1
+    @property
+    def size(self) -> int:
+        return self.starts[-1]
 
-    def row(self, terms: Terms, low: float, high: float) -> None:
-        """low <= sum of factor * column <= high."""
-        if terms:
-            self.rows.append((terms, low, high))
+    def block(self, number: int) -> slice:
+        return slice(self.starts[number], self.starts[number + 1])
 
+    def count(
+        self, *, plays: Iterable[int] = (), pairs: Floats | None = None, made: float = 0, whole: float = 0
+    ) -> Floats:
+        """The sum to aim at, as a factor per column; what counts for a pair counts for the whole column of it too."""
+        found = np.zeros(self.size)
+        found[list(plays)] = 1.0
+        if pairs is not None:
+            found[self.block(1)] = pairs
+            found[self.block(3)] = self.wholes.direct.T @ pairs
+        found[self.block(2)] += made
+        found[self.block(3)] += whole
+        return found
 
-def check_locks(problem: Problem) -> dict[tuple[str, str], Lock]:
-    """Locks by (wearer, slot). Raises PlanError for locks that contradict each other or that nothing allows."""
-    pieces = {piece.code: piece for piece in problem.pieces}
-    wearers = {wearer.code: wearer for wearer in problem.wearers}
-    roles = {role.code: role for role in problem.roles}
-    found: dict[tuple[str, str], Lock] = {}
-    taken: set[str] = set()
-    role_of: dict[str, str] = {}
-    for lock in problem.locks:
-        said = f"The lock of {lock.wearer} on {lock.piece or 'a made piece'} ({problem.word(lock.slot)})"
-        if role_of.setdefault(lock.wearer, lock.role) != lock.role:
-            raise PlanError(f"{said} is in a second role.")
-        if (lock.wearer, lock.slot) in found or (lock.piece is not None and lock.piece in taken):
-            raise PlanError(f"{said} contradicts another lock.")
-        role, wearer = roles.get(lock.role), wearers.get(lock.wearer)
-        if role is None or wearer is None or lock.slot not in role.slots or not wearer.may_play(role):
-            raise PlanError(f"{said} asks for a wearer, role or slot that this call does not have.")
-        if lock.piece is None:
-            if not problem.may_make(lock.wearer, lock.role, lock.slot):
-                raise PlanError(f"{said} needs a piece to be made, which is not allowed here.")
-        else:
-            piece = pieces.get(lock.piece)
-            fit = problem.fits.get((lock.wearer, lock.piece))
-            if piece is None or (piece.role, piece.slot) != (lock.role, lock.slot):
-                raise PlanError(f"{said} names a piece that is not free for this call.")
-            if fit is None or fit.verdict is not Verdict.YES:
-                raise PlanError(f"{said} is not known to fit.")
-            taken.add(lock.piece)
-        found[lock.wearer, lock.slot] = lock
-    return found
+    def played(self, wearers: Iterable[str]) -> list[int]:
+        """The plays columns of these wearers."""
+        wanted = set(wearers)
+        return [n for n, (who, _) in enumerate(self.pairs.outfits) if self.problem.wearers[who].code in wanted]
 
 
-def eligible(
-    problem: Problem, wearer: PlanWearer, role: Role, locks: Mapping[tuple[str, str], Lock]
-) -> dict[str, list[PlanPiece]] | None:
-    """Per slot the pieces the wearer may be given; None when locks hold the wearer to another role."""
-    own = [lock for (code, _), lock in locks.items() if code == wearer.code]
-    if own and own[0].role != role.code:
-        return None
-    held = {lock.piece: lock.wearer for lock in locks.values() if lock.piece is not None}
-    found: dict[str, list[PlanPiece]] = {slot: [] for slot in role.slots}
-    for piece in problem.pieces:
-        if piece.role != role.code or piece.slot not in found or not piece.matchable(role):
-            continue
-        lock = locks.get((wearer.code, piece.slot))
-        if held.get(piece.code, wearer.code) != wearer.code or (lock is not None and lock.piece != piece.code):
-            continue
-        fit = problem.fits.get((wearer.code, piece.code))
-        if fit is not None and fit.verdict is Verdict.YES:
-            found[piece.slot].append(piece)
-    return found
+def build(problem: Problem, locks: Mapping[tuple[str, str], Lock]) -> Model:
+    """Every column and row of the problem."""
+    pairs = pairs_of(problem, locks)
+    wholes = _wholes(problem, pairs)
+    rows = _Rows(len(pairs.outfits), len(pairs.piece), len(pairs.made), wholes)
+    places = len(pairs.place_slot)
+    rows.add(
+        places,
+        0,
+        0,
+        plays=(np.arange(places), pairs.place_outfit, -1.0),
+        wears=(pairs.place, np.arange(len(pairs.place)), 1.0),
+        made=(pairs.made, np.arange(len(pairs.made)), 1.0),
+    )
+    rows.add(len(problem.pieces), -np.inf, 1, wears=(pairs.piece, np.arange(len(pairs.piece)), 1.0))
+    who = np.array([who for who, _ in pairs.outfits], dtype=np.int64)
+    role = np.array([role for _, role in pairs.outfits], dtype=np.int64)
+    every = np.arange(len(pairs.outfits))
+    rows.add(len(problem.wearers), -np.inf, 1, plays=(who, every, 1.0))
+    rows.add(len(problem.roles), -np.inf, [role.need for role in problem.roles], plays=(role, every, 1.0))
+    for number, one in enumerate(problem.roles):
+        for group in one.groups:
+            _match(rows, problem, pairs, number, group.name, group.slots)
+    _not_all(rows, problem, pairs)
+    for column, members in wholes.tied:
+        rows.tie(column, members)
+    matrix, low, high = rows.finished()
+    sizes = (len(pairs.outfits), len(pairs.piece), len(pairs.made), len(wholes.outfit), rows.chosen)
+    starts = (0, *np.cumsum(sizes).tolist())
+    integral = np.ones(starts[-1], dtype=np.int64)
+    # With whole pairs the chosen match values are whole by themselves.
+    integral[starts[4] :] = 0
+    return Model(problem, pairs, wholes, starts, integral, matrix, low, high)
 
 
-def makes(problem: Problem, wearer: str, role: str, slot: str, locks: Mapping[tuple[str, str], Lock]) -> bool:
-    """Whether a piece may be made here: allowed, and no lock on an existing one."""
-    lock = locks.get((wearer, slot))
-    return problem.may_make(wearer, role, slot) and (lock is None or lock.piece is None)
+Entries = tuple[Ints, Ints, float]  # rows within the block, columns within theirs, factor
 
 
-def build(problem: Problem) -> Model:
-    """Every column and row of the problem. Raises PlanError for impossible locks."""
-    locks = check_locks(problem)
-    model = Model()
-    users: dict[str, list[int]] = defaultdict(list)
-    for wearer in problem.wearers:
-        for role in problem.roles:
-            if wearer.may_play(role):
-                pieces = eligible(problem, wearer, role, locks)
-                if pieces is not None:
-                    _one_outfit(model, problem, wearer, role, pieces, locks, users)
-    for columns in users.values():
-        model.row([(column, 1.0) for column in columns], 0, 1)
-    for wearer in problem.wearers:
-        model.row([(column, 1.0) for (who, _), column in model.plays.items() if who == wearer.code], 0, 1)
-    for role in problem.roles:
-        model.row([(column, 1.0) for (_, code), column in model.plays.items() if code == role.code], 0, role.need)
-    locked = {wearer for wearer, _ in locks}
-    model.kept = [column for (wearer, _), column in model.plays.items() if wearer in locked]
-    return model
+class _Rows:
+    """Blocks of rows under construction."""
+
+    def __init__(self, outfits: int, pairs: int, made: int, wholes: Wholes) -> None:
+        self.sizes = (outfits, pairs, made)
+        self.wholes = wholes
+        self.chosen = 0
+        self.blocks: list[tuple[int, dict[str, Entries]]] = []
+        self.ends: list[tuple[Floats, Floats]] = []
+        self.ties: list[tuple[int, Ints]] = []
+
+    def add(self, number: int, low: float, high: float | list[int], **entries: Entries) -> None:
+        """low <= sum <= high for each of `number` rows; entries by block: plays, wears, made, chosen."""
+        self.blocks.append((number, entries))
+        self.ends.append((np.full(number, float(low)), np.broadcast_to(np.asarray(high, dtype=np.float64), number)))
+
+    def tie(self, column: int, members: Ints) -> None:
+        """A whole column is one only if a member is worn."""
+        self.ties.append((column, members))
+
+    def finished(self) -> tuple[csc_array, Floats, Floats]:
+        outfits, pairs, made = self.sizes
+        parts = []
+        for number, entries in self.blocks:
+            wears = _sparse(entries.get("wears"), number, pairs)
+            parts.append(
+                hstack(
+                    [
+                        _sparse(entries.get("plays"), number, outfits),
+                        wears,
+                        _sparse(entries.get("made"), number, made),
+                        wears @ self.wholes.direct,
+                        _sparse(entries.get("chosen"), number, self.chosen),
+                    ]
+                )
+            )
+        tied = len(self.ties)
+        if tied:
+            lines = np.repeat(np.arange(tied), [len(members) for _, members in self.ties])
+            worn = np.concatenate([members for _, members in self.ties])
+            columns = np.array([column for column, _ in self.ties])
+            parts.append(
+                hstack(
+                    [
+                        _sparse(None, tied, outfits),
+                        _sparse((lines, worn, -1.0), tied, pairs),
+                        _sparse(None, tied, made),
+                        _sparse((np.arange(tied), columns, 1.0), tied, len(self.wholes.outfit)),
+                        _sparse(None, tied, self.chosen),
+                    ]
+                )
+            )
+            self.ends.append((np.full(tied, -np.inf), np.zeros(tied)))
+        low = np.concatenate([low for low, _ in self.ends])
+        high = np.concatenate([high for _, high in self.ends])
+        return csc_array(vstack(parts)), low, high
 
 
-def _one_outfit(
-    model: Model,
-    problem: Problem,
-    wearer: PlanWearer,
-    role: Role,
-    pieces: dict[str, list[PlanPiece]],
-    locks: Mapping[tuple[str, str], Lock],
-    users: dict[str, list[int]],
-) -> None:
-    """Columns and rows for one wearer in one role; nothing when a slot can never be filled."""
-    made = {slot for slot in role.slots if makes(problem, wearer.code, role.code, slot, locks)}
-    if any(not pieces[slot] and slot not in made for slot in role.slots):
+def _sparse(entries: Entries | None, rows: int, columns: int) -> csc_array:
+    if entries is None:
+        return csc_array((rows, columns))
+    lines, places, factor = entries
+    return csc_array(coo_array((np.full(len(lines), factor), (lines, places)), shape=(rows, columns)))
+
+
+def _match(rows: _Rows, problem: Problem, pairs: Pairs, role: int, name: str, slots: tuple[str, ...]) -> None:
+    """Slots of a group take one value an outfit. A made piece takes whichever is chosen, so it needs no row."""
+    of_role = np.array([which == role for _, which in pairs.outfits], dtype=np.bool_)
+    in_group = np.array([slot in slots for slot in pairs.place_slot], dtype=np.bool_)
+    here = np.nonzero(of_role[pairs.outfit] & in_group[pairs.place])[0]
+    if not len(here):
         return
-    plays = model.plays[wearer.code, role.code] = model.column()
-    for slot in role.slots:
-        terms = [(plays, -1.0)]
-        for piece in pieces[slot]:
-            column = model.wears[wearer.code, piece.code] = model.column()
-            score = model.scores[column] = float(problem.fits[wearer.code, piece.code].score)
-            model.most_score[piece.code] = max(score, model.most_score.get(piece.code, 0.0))
-            users[piece.code].append(column)
-            terms.append((column, 1.0))
-        if slot in made:
-            column = model.made[wearer.code, role.code, slot] = model.column()
-            terms.append((column, 1.0))
-        model.row(terms, 0, 0)
-    for group in role.groups:
-        _match(model, wearer.code, plays, group, pieces)
-    _whole_sets(model, wearer.code, role, pieces)
+    value = _values(problem, name)[pairs.piece[here]]
+    base = len(problem.pieces)
+    choice, choice_of = np.unique(pairs.outfit[here] * base + value, return_inverse=True)
+    first = rows.chosen
+    rows.chosen += len(choice)
+    outfits, line = np.unique(choice // base, return_inverse=True)
+    each = np.arange(len(choice))
+    rows.add(len(outfits), -np.inf, 0, plays=(np.arange(len(outfits)), outfits, -1.0), chosen=(line, first + each, 1.0))
+    filled, seen, filled_of = np.unique(pairs.place[here] * base + value, return_index=True, return_inverse=True)
+    lines = np.arange(len(filled))
+    chosen = (lines, first + choice_of[seen], -1.0)
+    rows.add(len(filled), -np.inf, 0, wears=(filled_of, here, 1.0), chosen=chosen)
 
 
-def _match(model: Model, wearer: str, plays: int, group: Group, pieces: dict[str, list[PlanPiece]]) -> None:
-    """Slots of a group take one value. A made piece takes whichever is chosen, so it needs no row."""
-    values = sorted({piece.values[group.name] for slot in group.slots for piece in pieces.get(slot, ())})
-    chosen = {value: model.column(integral=False) for value in values}
-    if chosen:
-        model.row([*((column, 1.0) for column in chosen.values()), (plays, -1.0)], -1, 0)
-    for slot in group.slots:
-        by_value: dict[str, list[int]] = defaultdict(list)
-        for piece in pieces.get(slot, ()):
-            by_value[piece.values[group.name]].append(model.wears[wearer, piece.code])
-        for value, columns in by_value.items():
-            model.row([*((column, 1.0) for column in columns), (chosen[value], -1.0)], -1, 0)
+def _values(problem: Problem, name: str) -> Ints:
+    """A number per piece for its value in a match group."""
+    numbers: dict[str, int] = {}
+    found = [numbers.setdefault(piece.values.get(name, ""), len(numbers)) for piece in problem.pieces]
+    return np.array(found, dtype=np.int64)
 
 
-def _whole_sets(model: Model, wearer: str, role: Role, pieces: dict[str, list[PlanPiece]]) -> None:
-    """A column per set that could dress the wearer alone: one only if every slot comes from it."""
-    by_set: dict[str, dict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
-    for slot, candidates in pieces.items():
-        for piece in candidates:
-            if piece.set_code is not None:
-                by_set[piece.set_code][slot].append(model.wears[wearer, piece.code])
-    for set_code, slots in by_set.items():
-        if len(slots) == len(role.slots):
-            column = model.whole[wearer, role.code, set_code] = model.column(integral=False)
-            for columns in slots.values():
-                model.row([(column, 1.0), *((worn, -1.0) for worn in columns)], -1, 0)
+def _not_all(rows: _Rows, problem: Problem, pairs: Pairs) -> None:
+    """Of each list of choices at least one is not taken. A choice that is not open any more is not taken anyway."""
+    for refused in problem.not_all:
+        plays, wears, made = chosen_columns(problem, pairs, refused.choices, refused.people)
+        if len(plays) + len(wears) + len(made) == len(refused.choices) + len(refused.people):
+            most = len(refused.choices) + len(refused.people) - 1
+            one = {
+                block: (np.zeros(len(columns), dtype=np.int64), columns, 1.0)
+                for block, columns in (("plays", plays), ("wears", wears), ("made", made))
+            }
+            rows.add(1, -np.inf, most, **one)
 
 
-class Solver:
-    """Solves one aim after the other; each reached aim becomes a row, so no later aim can cost an earlier one.
+def chosen_columns(
+    problem: Problem, pairs: Pairs, choices: Iterable[Assignment], people: Iterable[tuple[str, str]] = ()
+) -> tuple[Ints, Ints, Ints]:
+    """Columns within plays (of `people`: wearer, role), wears and made (of `choices`)."""
+    outfits = {
+        (problem.wearers[who].code, problem.roles[role].code): number
+        for number, (who, role) in enumerate(pairs.outfits)
+    }
+    pieces = {piece.code: number for number, piece in enumerate(problem.pieces)}
+    places = {
+        (number, pairs.place_slot[place]): place
+        for number in range(len(pairs.outfits))
+        for place in range(pairs.first_place[number], pairs.first_place[number + 1])
+    }
+    wears, made = [], []
+    for line in choices:
+        place = places.get((outfits.get((line.wearer, line.role), -1), line.slot), -1)
+        if line.piece is None:
+            at = np.searchsorted(pairs.made, place)
+            if at < len(pairs.made) and pairs.made[at] == place:
+                made.append(at)
+        else:
+            begin, end = np.searchsorted(pairs.place, [place, place + 1])
+            inside = np.nonzero(pairs.piece[begin:end] == pieces.get(line.piece, -1))[0]
+            wears += [begin + at for at in inside]
+    plays = [outfits[key] for key in people if key in outfits]
+    return np.array(plays, dtype=np.int64), np.array(wears, dtype=np.int64), np.array(made, dtype=np.int64)
 
-    An aim is a whole number. Among the many plans that reach it alike the fit scores choose, scaled so that all of them
-    together count less than half of one: they cannot change the aim's value. Where pieces are made they speed up the
-    search for an integral plan by an order of magnitude; where people are counted they only cost time.
-    """
 
-    def __init__(self, model: Model, *, time_limit_s: float | None = None) -> None:
-        self.size = len(model.integral)
-        self.integral = np.array(model.integral)
-        self.rows = list(model.rows)
-        self.options: dict[str, float] = {}
-        if time_limit_s is not None:
-            self.options["time_limit"] = time_limit_s
-        self.values: Floats = np.zeros(self.size)
-        self.ties: Floats = np.zeros(self.size)
-        if model.scores:
-            self.ties[list(model.scores)] = list(model.scores.values())
-            # A piece is used once at most, so the best score of each piece bounds what all of them can sum to.
-            self.ties *= 0.49 / max(1.0, sum(model.most_score.values()))
-
-    def reach(
-        self, name: str, weights: Iterable[tuple[int, float]], *, most: bool = True, ties: bool = True
-    ) -> AimResult:
-        """Make the sum of weights (whole numbers) as large, or as small, as the earlier aims allow, and hold it there.
-
-        Raises PlanError when the time ran out before any plan was found.
-        """
-        terms = [(column, weight) for column, weight in weights if weight]
-        if not terms:
-            return AimResult(name, 0, 0, 0.0)
-        cost = np.zeros(self.size)
-        for column, weight in terms:
-            cost[column] = weight
-        sign = -1.0 if most else 1.0
-        tied = ties and not np.any(cost * self.ties)
-        # With ties in the sum a bound less than half of one away already proves the whole number: stop there. The sum
-        # cannot exceed the weights together, so the gap, which is relative, is taken of those.
-        enough = 0.45 / (1 + sum(abs(weight) for _, weight in terms)) if tied else 0.0
-        result = milp(
-            sign * cost - (self.ties if tied else 0.0),
-            integrality=self.integral,
-            bounds=Bounds(0, 1),
-            constraints=self._constraints(),
-            options={**self.options, "mip_rel_gap": enough},
-        )
-        if result.x is None:
-            raise PlanError(f"No plan was found in time for the aim: {name}.")
-        self.values = np.asarray(result.x, dtype=np.float64)
-        # The columns that count are whole numbers; take them as such, so that no rounding error is carried on.
-        value = round(float(cost @ self.values))
-        bound = sign * float(result.mip_dual_bound if result.mip_dual_bound is not None else result.fun)
-        self.rows.append((terms, value, np.inf) if most else (terms, -np.inf, value))
-        # An aim is a whole number, so the next whole number inside the bound is the real one.
-        whole = int(np.floor(bound + 1e-6)) if most else int(np.ceil(bound - 1e-6))
-        gap = max(0, whole - value if most else value - whole) / max(1, abs(value))
-        return AimResult(name, value, whole, gap)
-
-    def _constraints(self) -> LinearConstraint:
-        entries = [(index, column, factor) for index, (terms, _, _) in enumerate(self.rows) for column, factor in terms]
-        lines, columns, factors = zip(*entries, strict=True)
-        matrix = csr_array((factors, (lines, columns)), shape=(len(self.rows), self.size))
-        return LinearConstraint(matrix, [row[1] for row in self.rows], [row[2] for row in self.rows])
+def _wholes(problem: Problem, pairs: Pairs) -> Wholes:
+    """Every (outfit, set) in which the set has a candidate for each place."""
+    numbers: dict[str, int] = {}
+    of_piece = np.array(
+        [-1 if p.set_code is None else numbers.setdefault(p.set_code, len(numbers)) for p in problem.pieces],
+        dtype=np.int64,
+    )
+    base = max(1, len(numbers))
+    owner = of_piece[pairs.piece]
+    at = np.nonzero(owner >= 0)[0]
+    cell, cell_of, in_cell = np.unique(
+        pairs.place[at] * base + owner[at], return_inverse=True, return_counts=True
+    )  # a cell is a (place, set)
+    keys, key_of_cell, cells = np.unique(
+        pairs.place_outfit[cell // base] * base + cell % base, return_inverse=True, return_counts=True
+    )
+    outfit = keys // base
+    full: Bools = cells == np.diff(pairs.first_place)[outfit]
+    column_of_cell = np.where(full, np.cumsum(full) - 1, -1)[key_of_cell]
+    column = column_of_cell[cell_of]
+    direct = (column >= 0) & (in_cell[cell_of] == 1)
+    shape = (len(pairs.piece), int(full.sum()))
+    matrix = csc_array(coo_array((np.ones(int(direct.sum())), (at[direct], column[direct])), shape=shape))
+    several = np.nonzero((column_of_cell >= 0) & (in_cell > 1))[0]
+    tied = tuple((int(column_of_cell[one]), at[cell_of == one]) for one in several)
+    return Wholes(outfit[full], (keys % base)[full], matrix, tied)

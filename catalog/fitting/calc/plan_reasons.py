@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from itertools import product
 
 from catalog.fitting.calc.fit import Fit, Reason, Verdict
-from catalog.fitting.calc.plan_model import check_locks, eligible, makes
+from catalog.fitting.calc.plan_locks import check_locks, eligible, makes, stock_by_slot
 from catalog.fitting.calc.plan_types import (
     Assignment,
     LeftOut,
@@ -21,14 +21,17 @@ from catalog.fitting.calc.plan_types import (
 ORDER = (Reason.NOT_NEEDED, Reason.PIECE_MISSING, Reason.SIZE, Reason.UNKNOWN, Reason.EXCLUSION, Reason.DATES)
 
 
+Stock = Mapping[tuple[str, str], list[PlanPiece]]
+
+
 def left_out(problem: Problem, assignments: Iterable[Assignment], dressed: Mapping[str, int]) -> tuple[LeftOut, ...]:
     """Everybody without an outfit, in the problem's order."""
     lines = list(assignments)
     used = {line.piece for line in lines if line.piece is not None}
     wearing = {line.wearer for line in lines}
-    locks = check_locks(problem)
+    locks, stock = check_locks(problem), stock_by_slot(problem)
     return tuple(
-        _one(problem, wearer, used, dressed, locks) for wearer in problem.wearers if wearer.code not in wearing
+        _one(problem, wearer, used, dressed, locks, stock) for wearer in problem.wearers if wearer.code not in wearing
     )
 
 
@@ -38,15 +41,17 @@ def _one(
     used: set[str],
     dressed: Mapping[str, int],
     locks: Mapping[tuple[str, str], Lock],
+    stock: Stock,
 ) -> LeftOut:
     if not wearer.available:
         return LeftOut(wearer.code, Reason.DATES, "Not free on every day asked for.")
     found = []
     for role in problem.roles:
         if wearer.may_play(role):
-            pieces = eligible(problem, wearer, role, locks)
+            pieces = eligible(problem, wearer, role, locks, stock)
             if pieces is not None:
-                found.append(RoleBlock(role.code, _blocks(problem, wearer, role, pieces, used, dressed, locks)))
+                blocks = _blocks(problem, wearer, role, pieces, used, dressed, locks, stock)
+                found.append(RoleBlock(role.code, blocks))
     if not found:
         return LeftOut(wearer.code, Reason.NOT_NEEDED, "No role of this call is open to this performer.")
     found.sort(key=_nearness)
@@ -74,6 +79,7 @@ def _blocks(
     used: set[str],
     dressed: Mapping[str, int],
     locks: Mapping[tuple[str, str], Lock],
+    stock: Stock,
 ) -> tuple[SlotBlock, ...]:
     """What stands in the way in one role: first what lasts, then what others wear in this plan."""
     made = {slot for slot in role.slots if makes(problem, wearer.code, role.code, slot, locks)}
@@ -84,7 +90,7 @@ def _blocks(
     blocks = []
     for slot in now:
         if not pieces[slot]:
-            blocks.append(_no_piece(problem, wearer, role, slot))
+            blocks.append(_no_piece(problem, wearer, role, slot, stock))
         elif slot in always:
             blocks.append(_no_match(problem, role, slot))
         else:
@@ -133,15 +139,15 @@ def _no_match(problem: Problem, role: Role, slot: str) -> SlotBlock:
     return SlotBlock(slot, Reason.PIECE_MISSING, said)
 
 
-def _no_piece(problem: Problem, wearer: PlanWearer, role: Role, slot: str) -> SlotBlock:
+def _no_piece(problem: Problem, wearer: PlanWearer, role: Role, slot: str, stock: Stock) -> SlotBlock:
     """No existing piece will do in this slot: say what is nearest and what it would take."""
     word = problem.word(slot)
-    stock = [piece for piece in problem.pieces if piece.role == role.code and piece.slot == slot]
-    judged = [
-        (piece, problem.fits[wearer.code, piece.code]) for piece in stock if (wearer.code, piece.code) in problem.fits
-    ]
-    if not judged:
+    pairs = [(piece, problem.fits.get((wearer.code, piece.code))) for piece in stock.get((role.code, slot), ())]
+    judged = [(piece, found) for piece, found in pairs if found is not None]
+    if not pairs:
         return SlotBlock(slot, Reason.PIECE_MISSING, f"{word}: none is free for this call")
+    if not judged:
+        return SlotBlock(slot, Reason.SIZE, f"{word}: none of {len(pairs)} fits")
     fitting = [piece for piece, found in judged if found.verdict is Verdict.YES]
     if fitting:
         unmatched = not all(piece.matchable(role) for piece in fitting)

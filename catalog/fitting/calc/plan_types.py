@@ -20,12 +20,13 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Role:
-    """A role of the call: how many, and the slots that make somebody dressed."""
+    """A role of the call: how many, and the slots that make somebody dressed. `close_up`: originals before remakes."""
 
     code: str
     need: int
     slots: tuple[str, ...]
     groups: tuple[Group, ...] = ()
+    close_up: bool = False
 
     def groups_of(self, slot: str) -> tuple[Group, ...]:
         return tuple(group for group in self.groups if slot in group.slots)
@@ -33,13 +34,17 @@ class Role:
 
 @dataclass(frozen=True, slots=True)
 class PlanPiece:
-    """A piece that is present, free on the days and for wear. `values`: value per match group, absent if unknown."""
+    """A piece that is present, free on the days and for wear. `values`: value per match group, absent if unknown.
+
+    `original`: known to be the piece of the production itself, no later remake; unknown is False.
+    """
 
     code: str
     role: str
     slot: str
     set_code: str | None = None
     values: Mapping[str, str] = field(default_factory=dict)
+    original: bool = False
 
     def matchable(self, role: Role) -> bool:
         """Whether its value is known for every group it belongs to. An unknown value matches nothing."""
@@ -69,6 +74,24 @@ class Lock:
 
 
 @dataclass(frozen=True, slots=True)
+class Assignment:
+    """A piece for a wearer; `piece` None means one to be made."""
+
+    wearer: str
+    role: str
+    slot: str
+    piece: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class NotAll:
+    """Choices of which at least one may not be taken: pieces for wearers, and people dressed at all (wearer, role)."""
+
+    choices: tuple[Assignment, ...] = ()
+    people: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Problem:
     """All of a call. Only a pair whose fit says yes may be planned; an absent pair is a no."""
 
@@ -80,6 +103,7 @@ class Problem:
     with_making: bool = False
     makeable: frozenset[tuple[str, str, str]] = frozenset()
     names: Mapping[str, str] = field(default_factory=dict)
+    not_all: tuple[NotAll, ...] = ()
 
     def word(self, code: str) -> str:
         """The words for a role, slot or group code in sentences."""
@@ -87,16 +111,6 @@ class Problem:
 
     def may_make(self, wearer: str, role: str, slot: str) -> bool:
         return self.with_making and (wearer, role, slot) in self.makeable
-
-
-@dataclass(frozen=True, slots=True)
-class Assignment:
-    """A piece for a wearer; `piece` None means one to be made."""
-
-    wearer: str
-    role: str
-    slot: str
-    piece: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,6 +170,23 @@ class AimResult:
 
 
 @dataclass(frozen=True, slots=True)
+class Progress:
+    """How far an aim is: the best plan so far reaches `incumbent`, none can pass `bound`."""
+
+    aim: str
+    bound: int
+    incumbent: int
+
+
+@dataclass(frozen=True, slots=True)
+class Remake:
+    """A piece in a close-up role that is not known to be an original, and why no original is worn in its place."""
+
+    assignment: Assignment
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """The best plan. Codes are those of the problem; `gap` is the largest of the aims' gaps."""
 
@@ -168,3 +199,4 @@ class Plan:
     make: tuple[Make, ...]
     aims: tuple[AimResult, ...]
     gap: float
+    remakes: tuple[Remake, ...] = ()
