@@ -11,8 +11,11 @@ from catalog.core.units import (
     UnitError,
     WeightUnit,
     bare_length,
+    bare_weight,
     read_length_mm,
     read_weight_g,
+    wrong_length,
+    wrong_weight,
 )
 
 
@@ -27,10 +30,13 @@ def weight_unit(user: AbstractBaseUser | AnonymousUser) -> WeightUnit:
 
 
 class LengthField(forms.CharField):
-    """A length in the reader's unit, or with a unit of its own ("38 in"); None when left empty."""
+    """A length in the reader's unit, or with a unit of its own ("38 in"); None when left empty.
 
-    def __init__(self, *, unit: LengthUnit = "cm", **options: Any) -> None:
-        self.unit = unit
+    `bounds`: the shortest and longest that can be true, in mm; outside them a unit was swapped or a digit slipped.
+    """
+
+    def __init__(self, *, unit: LengthUnit = "cm", bounds: tuple[int, int] | None = None, **options: Any) -> None:
+        self.unit, self.bounds = unit, bounds
         options.setdefault("widget", forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}))
         options.setdefault("help_text", f"In {unit}.")
         super().__init__(**options)
@@ -40,6 +46,8 @@ class LengthField(forms.CharField):
         if not text:
             return None
         try:
+            if self.bounds is not None and (wrong_size := wrong_length(text, self.unit, *self.bounds)):
+                raise ValidationError(f"{self.label}: {wrong_size}", code="impossible")
             return read_length_mm(text, self.unit)
         except UnitError as wrong:
             raise ValidationError(str(wrong), code="no_length") from wrong
@@ -53,10 +61,13 @@ class LengthField(forms.CharField):
 
 
 class WeightField(forms.CharField):
-    """A weight in the reader's unit, or with a unit of its own ("800 g"); None when left empty."""
+    """A weight in the reader's unit, or with a unit of its own ("800 g"); None when left empty.
 
-    def __init__(self, *, unit: WeightUnit = "kg", **options: Any) -> None:
-        self.unit = unit
+    `bounds`: the lightest and heaviest that can be true, in g.
+    """
+
+    def __init__(self, *, unit: WeightUnit = "kg", bounds: tuple[int, int] | None = None, **options: Any) -> None:
+        self.unit, self.bounds = unit, bounds
         options.setdefault("widget", forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}))
         options.setdefault("help_text", f"In {unit}, or with its unit: 800 g.")
         super().__init__(**options)
@@ -66,15 +77,19 @@ class WeightField(forms.CharField):
         if not text:
             return None
         try:
+            if self.bounds is not None and (wrong_size := wrong_weight(text, self.unit, *self.bounds)):
+                raise ValidationError(f"{self.label}: {wrong_size}", code="impossible")
             return read_weight_g(text, self.unit)
         except UnitError as wrong:
             raise ValidationError(str(wrong), code="no_weight") from wrong
 
     def prepare_value(self, value: Any) -> Any:
         # To the gram, so that opening and saving a form does not round what was weighed.
-        if not isinstance(value, int):
-            return value
-        return f"{value / 1000:.3f}".rstrip("0").rstrip(".") if self.unit == "kg" else f"{value} g"
+        return bare_weight(value, self.unit) if isinstance(value, int) else value
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        """What was shown and comes back untouched is no change."""
+        return str(self.prepare_value(initial) or "") != str(data or "").strip()
 
 
 class DayField(forms.DateField):

@@ -17,7 +17,7 @@ from catalog.core.checks import keep
 from catalog.core.days import Kind, last_safe_start
 from catalog.core.errors import Refused
 from catalog.fitting.calc.body import POINT_WORDS, POINTS
-from catalog.fitting.calc.body_bounds import impossible
+from catalog.fitting.calc.body_bounds import impossible, impossible_together
 from catalog.fitting.models import EaseBand, Exclusion, ExclusionRule, MakeOrder, Plan, PlanLine, SizeSheet, SizeValue
 from catalog.fitting.queries import DryRun
 from catalog.loans.models import Call, Wearer
@@ -92,6 +92,8 @@ def _check_sizes(values: Mapping[str, int | None]) -> None:
     for point, value in known.items():
         if sentence := impossible(point, value, POINT_WORDS[point]):
             raise Refused(sentence, field=point if point in {"height", "weight"} else f"tape_{point}")
+    if sentence := impossible_together(known.get("height"), known.get("weight")):
+        raise Refused(sentence, field="weight")
 
 
 def _check_days(call: Call, taken_on: date | None, delete_on: date | None) -> None:

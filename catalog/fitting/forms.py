@@ -11,6 +11,7 @@ from catalog.care.models import HazardFinding
 from catalog.core.form_fields import DayField, LengthField, WeightField, length_unit, weight_unit
 from catalog.fitting.actions import TAPES
 from catalog.fitting.calc.body import POINT_WORDS, POINTS
+from catalog.fitting.calc.body_bounds import bounds_of, impossible_together
 from catalog.fitting.models import EaseBand, ExclusionRule, SizeSheet
 from catalog.pieces.calc.kinds import POINTS as GARMENT_POINTS
 from catalog.pieces.models import Look, Material, Role, Slot
@@ -57,7 +58,7 @@ class TapesMixin:
         for point in (*USUAL_TAPES, *OTHER_TAPES):
             words = POINT_WORDS[point]
             self.fields[f"tape_{point}"] = LengthField(
-                unit=unit, required=False, label=words.capitalize(), help_text=""
+                unit=unit, required=False, label=words.capitalize(), help_text="", bounds=bounds_of(point)
             )
 
     def tape_fields(self, points: Iterable[str]) -> list[Any]:
@@ -81,32 +82,22 @@ class TapesMixin:
         return {point: value for point, value in typed.items() if value is not None}
 
 
-def _within(value: int | None, low: int, high: int, sentence: str) -> None:
-    if value is not None and not low <= value <= high:
-        raise ValidationError(sentence)
-
-
 class BodyMixin:
-    """Height and weight that a body can have."""
+    """Height and weight that a body can have, each alone and both together."""
 
     cleaned_data: dict[str, Any]
+    fields: dict[str, forms.Field]
 
-    def clean_height(self) -> int | None:
-        height: int | None = self.cleaned_data["height"]
-        _within(height, 500, 2600, "A height lies between 50 and 260 cm. Type it in cm, or with its unit: 5 ft 9.")
-        return height
+    def add_body(self, user: AnyUser) -> None:
+        """Height and weight in the reader's units."""
+        height = LengthField(unit=length_unit(user), required=False, label="Height", bounds=bounds_of("height"))
+        weight = WeightField(unit=weight_unit(user), required=False, label="Weight", bounds=bounds_of("weight"))
+        self.fields |= {"height": height, "weight": weight}
 
-    def clean_weight(self) -> int | None:
-        weight: int | None = self.cleaned_data["weight"]
-        _within(weight, 5_000, 350_000, "A weight lies between 5 and 350 kg. Type it in kg, or with its unit: 12 st 3.")
-        return weight
-
-    def check_tapes(self, form: forms.Form) -> None:
-        """Every tape between 5 and 260 cm."""
-        for name in [name for name in self.cleaned_data if name.startswith("tape_")]:
-            value = self.cleaned_data.get(name)
-            if value is not None and not 50 <= value <= 2600:
-                form.add_error(name, "A tape measure lies between 5 and 260 cm.")
+    def check_body(self, form: forms.Form) -> None:
+        """No body has a child's height and a grown man's weight: a unit was swapped."""
+        if wrong := impossible_together(self.cleaned_data.get("height"), self.cleaned_data.get("weight")):
+            form.add_error("weight", wrong)
 
 
 class QuickFitForm(TapesMixin, BodyMixin, forms.Form):
@@ -133,13 +124,12 @@ class QuickFitForm(TapesMixin, BodyMixin, forms.Form):
         self.fields["role"].choices = [(role.code, f"{role.name}, {role.production.code}") for role in roles]  # type: ignore[attr-defined]
         rules = ExclusionRule.objects.all()
         self.fields["exclusions"].choices = [(rule.code, rule.words) for rule in rules]  # type: ignore[attr-defined]
-        self.fields["height"] = LengthField(unit=length_unit(user), required=False, label="Height")
-        self.fields["weight"] = WeightField(unit=weight_unit(user), required=False, label="Weight")
+        self.add_body(user)
         self.add_tapes(user)
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data
-        self.check_tapes(self)
+        self.check_body(self)
         first, last = data.get("first"), data.get("last")
         if first and last and last < first:
             self.add_error("last", "The last day comes on or after the first day.")
@@ -178,13 +168,12 @@ class SheetForm(TapesMixin, BodyMixin, forms.Form):
         super().__init__(*args, **options)
         rules = ExclusionRule.objects.all()
         self.fields["exclusions"].choices = [(rule.code, rule.words) for rule in rules]  # type: ignore[attr-defined]
-        self.fields["height"] = LengthField(unit=length_unit(user), required=False, label="Height")
-        self.fields["weight"] = WeightField(unit=weight_unit(user), required=False, label="Weight")
+        self.add_body(user)
         self.add_tapes(user)
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data
-        self.check_tapes(self)
+        self.check_body(self)
         return data
 
 

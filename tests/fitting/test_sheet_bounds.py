@@ -1,14 +1,17 @@
 """Size sheets refuse what no tape can read and days that cannot be; the refusals repeat no size."""
 
+import html
 from datetime import date, timedelta
 from typing import Any
 
 import pytest
 
+from catalog.access.models import User
 from catalog.core.errors import Refused
 from catalog.fitting.actions import add_sheet
 from catalog.fitting.calc.body import POINT_WORDS, POINTS
-from catalog.fitting.calc.body_bounds import BOUNDS, impossible
+from catalog.fitting.calc.body_bounds import BOUNDS, impossible, impossible_together
+from catalog.fitting.models import SizeSheet
 from tests.demo_world import DemoWorld
 
 
@@ -31,6 +34,53 @@ def test_a_slipped_digit_is_caught(point: str, value: int, wrong: bool) -> None:
     assert sentence is None or str(value) not in sentence
 
 
+@pytest.mark.parametrize(
+    ("height", "weight", "wrong"),
+    [
+        (1760, 81_000, False),
+        (690, 81_000, True),  # 69 inches typed as cm
+        (1760, 12_300, True),  # 12st 3 typed as kg
+        (1100, 19_000, False),  # a child of five
+        (1900, 300_000, False),
+        (None, 81_000, False),
+        (1760, None, False),
+    ],
+)
+def test_no_body_has_a_childs_height_and_a_mans_weight(height: int | None, weight: int | None, wrong: bool) -> None:
+    sentence = impossible_together(height, weight)
+    assert bool(sentence) is wrong
+    assert sentence is None or not any(sign.isdigit() for sign in sentence)
+
+
+@pytest.mark.parametrize(
+    ("units", "typed", "field", "sentence"),
+    [
+        ("inches", {"height": "180"}, "height", "“180” in inches would be 457.2 cm"),
+        ("cm", {"height": "176", "weight": "7"}, "weight", "If you mean 7 st, type it with its unit"),
+        ("cm", {"height": "69", "weight": "81"}, "weight", "Nobody has this height and this weight"),
+        ("cm", {"tape_chest": "38"}, "tape_chest", "If you mean 38 in, type it with its unit"),
+        ("cm", {"height": "5 ft 13"}, "height", "12 inches are a foot"),
+    ],
+)
+def test_swapped_units_are_refused_on_both_pages_and_stay_typed(
+    demo_world: DemoWorld, as_user: Any, units: str, typed: dict[str, str], field: str, sentence: str
+) -> None:
+    lead = demo_world.cast.wardrobe_lead
+    User.objects.filter(pk=lead.pk).update(units=units)
+    lead.refresh_from_db()
+    client, sheets = as_user(lead), SizeSheet.objects.count()
+    sheet = {"layer": "card", "reference_shape": "either", "delete_on": "2026-10-30", "consent": "on"}
+    quick = {"role": "DIV", "adult": "yes"}
+    for address, rest in (("/fitting/quick/", quick), ("/fitting/calls/RS-2026-01/sizes/E01/", sheet)):
+        page = client.post(address, rest | typed)
+        assert page.status_code == 422
+        assert sentence in html.unescape(page.content.decode())
+        assert page.context["form"].errors[field]
+        for value in typed.values():
+            assert f'value="{value}"' in page.content.decode()
+    assert SizeSheet.objects.count() == sheets
+
+
 def test_every_bound_is_of_a_point_we_know() -> None:
     assert set(BOUNDS) <= set(POINTS)
 
@@ -40,6 +90,7 @@ def test_every_bound_is_of_a_point_we_know() -> None:
     [
         ({"values": {"chest": 90}}, "tape_chest"),
         ({"height_mm": 260}, "height"),
+        ({"height_mm": 690, "weight_g": 81_000}, "weight"),
         ({}, "height"),
         ({"height_mm": 1700, "taken_on": date(2036, 1, 1)}, "taken_on"),
         ({"height_mm": 1700, "delete_on": date(2036, 1, 1)}, "delete_on"),

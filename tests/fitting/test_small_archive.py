@@ -241,7 +241,7 @@ def test_a_minor_needs_a_guardian_and_is_never_predicted(mill: Mill) -> None:
     ("sizes", "sentence"),
     [
         ({"height_mm": 300}, "between 50 and 260 cm"),
-        ({"weight_g": 900_000}, "between 5 and 350 kg"),
+        ({"weight_g": 900_000}, "between 10 and 350 kg"),
         ({"values": {"chest": 90}}, "between 40 and 220 cm"),
         ({"values": {"tail": 500}}, "“tail” is no tape measure"),
         ({"values": {"weight": 500}}, "“weight” is no tape measure"),
