@@ -3,7 +3,8 @@
 from collections.abc import Iterable
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import Q, Value
+from django.db.models.functions import Replace, Upper
 
 
 def one_of(field: str, choices: type[models.TextChoices], name: str, *, blank: bool = False) -> models.CheckConstraint:
@@ -31,3 +32,8 @@ def not_blank(fields: Iterable[str], name: str, sentence: str) -> models.CheckCo
     for field in fields:
         condition &= ~Q(**{field: ""})
     return models.CheckConstraint(condition=condition, name=name, violation_error_message=sentence)
+
+
+def plain_of(field: str) -> Upper:
+    """The field as `core.codes.plain` compares it, for a query."""
+    return Upper(Replace(Replace(field, Value("-"), Value("")), Value(" "), Value("")))

@@ -60,6 +60,7 @@ def call(request: HttpRequest, reference: str) -> HttpResponse:
         "may_call": can(request.user, Ability.CALL) and found.state == Call.State.OPEN,
         "may_hold": can(request.user, Ability.HOLD),
         "may_see_bodies": can(request.user, Ability.SEE_BODIES),
+        "may_see_values": can(request.user, Ability.SEE_VALUES),
         "can_close": can(request.user, Ability.CALL) and _can_close(found, loans),
     }
     return render_page(request, "catalog/desk/call.html", context)

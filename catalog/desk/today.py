@@ -12,9 +12,11 @@ from catalog.access.duties import Duty, duties_of
 from catalog.care.models import Alteration, BatteryPack, Quarantine, Treatment
 from catalog.care.queries import untested_pieces
 from catalog.core import house
+from catalog.desk.wrong_place import how_many
 from catalog.fitting.models import SizeSheet
 from catalog.loans.models import Call, Hold, Loan, LoanLine
 from catalog.pieces.models import Piece
+from catalog.pieces.value_queries import stale_values, stale_years
 from catalog.storage.models import MissingFile, Standing
 
 SOON = timedelta(days=14)
@@ -100,6 +102,22 @@ def _long_unseen(today: date) -> Iterator[Matter]:
         yield Matter("unknown", f"{words} not seen for {years} years.", f"{reverse('finding:find')}?unseen={since}")
 
 
+def _wrong_place(today: date) -> Iterator[Matter]:
+    number = how_many()
+    if number:
+        yield Matter(
+            "conditions", f"{_many(number, 'thing is', 'things are')} in the wrong place.", reverse("desk:wrong_place")
+        )
+
+
+def _stale_values(today: date) -> Iterator[Matter]:
+    years = stale_years()
+    number = stale_values(Piece.objects.all(), today, years).count()
+    if number:
+        words = _many(number, "value is", "values are")
+        yield Matter("conditions", f"{words} {years} years old or older.", reverse("desk:values"))
+
+
 def _alterations(today: date) -> Iterator[Matter]:
     number = Alteration.objects.filter(undone_on=None, undo_by__lte=today + SOON).count()
     if number:
@@ -162,10 +180,10 @@ _Ask = Callable[[date], Iterator[Matter]]
 _ASK: dict[Duty, tuple[_Ask, ...]] = {
     Duty.ARCHIVIST: (
         _damaged_packs, _missing, _loans_due, _to_pull, _quarantine, _treatments, _alterations, _unplaced, _untested,
-        _long_unseen, _calls, _pencils,
+        _wrong_place, _long_unseen, _stale_values, _calls, _pencils,
     ),
     Duty.WARDROBE_LEAD: (_sheets, _calls, _treatments, _alterations, _pencils),
-    Duty.PRODUCTION: (_calls, _pencils, _loans_due),
-    Duty.SET_COSTUMER: (_damaged_packs, _to_pull, _on_set, _loans_due),
+    Duty.PRODUCTION: (_calls, _pencils, _loans_due, _stale_values),
+    Duty.SET_COSTUMER: (_damaged_packs, _to_pull, _on_set, _loans_due, _wrong_place),
     Duty.VISITOR: (),
 }  # fmt: skip

@@ -1,6 +1,15 @@
 from django.urls import URLPattern, path
 
-from catalog.desk import call_views, house_views, record_views, scan_views, travel_views, views
+from catalog.desk import (
+    call_views,
+    house_views,
+    record_views,
+    scan_views,
+    travel_views,
+    value_views,
+    views,
+    wrong_place_views,
+)
 
 app_name = "desk"
 urlpatterns: list[URLPattern] = [
@@ -9,6 +18,13 @@ urlpatterns: list[URLPattern] = [
     path("house/", house_views.house_rules, name="house_rules"),
     path("record/", record_views.record, name="record"),
     path("scan/", scan_views.scan, name="scan"),
+    path("values/", value_views.values, name="values"),
+    path("values/table.csv", value_views.values_csv, name="values_csv"),
+    path("wrong-place/", wrong_place_views.wrong_place, name="wrong_place"),
+    path("wrong-place/table.csv", wrong_place_views.wrong_place_csv, name="wrong_place_csv"),
+    path("wrong-place/put-right/", wrong_place_views.put_right, name="put_right"),
+    path("calls/<str:reference>/values/", value_views.call_values, name="call_values"),
+    path("calls/<str:reference>/values/table.csv", value_views.call_values_csv, name="call_values_csv"),
     path("calls/<str:reference>/", call_views.call, name="call"),
     path("calls/<str:reference>/hold/", call_views.hold_call, name="hold_call"),
     path("holds/<str:reference>/start-loan/", call_views.start_loan, name="start_loan"),

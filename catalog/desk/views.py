@@ -28,6 +28,8 @@ def today(request: HttpRequest) -> HttpResponse:
         "may_record": can(request.user, Ability.RECORD),
         "may_call": can(request.user, Ability.CALL),
         "may_pull": can(request.user, Ability.PULL),
+        "may_see_staff": can(request.user, Ability.SEE_STAFF),
+        "may_see_values": can(request.user, Ability.SEE_VALUES),
     }
     return render_page(request, "catalog/desk/today.html", context)
 

@@ -6,9 +6,11 @@ import django_filters
 from django import forms
 from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 
-from catalog.care.models import ConditionReport, WearDecision
+from catalog.care.models import ConditionMark, ConditionReport, WearDecision
 from catalog.core.codes import CodeError, looks_like_code, read_code
+from catalog.finding.places import in_place, places_named
 from catalog.finding.queries import matching
+from catalog.pieces.calc.materials import SHORT_LIVED
 from catalog.pieces.models import Look, Material, Piece, Production, Role, Slot
 from catalog.pieces.production_models import Kinds
 from catalog.storage.models import Label, Place, State
@@ -21,12 +23,24 @@ SORTS = (
     ("seen", "longest unseen first"),
     ("-seen", "seen last first"),
     ("place", "place"),
+    ("grade", "worst condition first"),
+)
+SHORT_LIVED_ONES, KEEP_THE_LOOK = "short-lived", "keep-the-look"
+QUESTIONS = (
+    (SHORT_LIVED_ONES, "Which will die first?"),
+    (KEEP_THE_LOOK, "What must not be washed?"),
 )
 
 
 def slot_choices() -> list[tuple[str, str]]:
     """Each slot code once: several roles have boots."""
     return [(code, code) for code in Slot.objects.order_by("code").values_list("code", flat=True).distinct()]
+
+
+def newest_grade() -> Subquery:
+    """The grade of a piece's newest report."""
+    newest = ConditionReport.objects.filter(piece=OuterRef("pk")).order_by("-reported_at", "-id")
+    return Subquery(newest.values("grade")[:1])
 
 
 def look_choices() -> list[tuple[str, str]]:
@@ -49,10 +63,20 @@ class PlaceField(forms.CharField):
                 raise forms.ValidationError(str(wrong)) from wrong
             if label is not None:
                 return label.place
-        place = Place.objects.filter(code__iexact=text).first()
-        if place is None:
+        places = places_named(text)
+        exact = [place for place in places if place.code.lower() == text.lower()]
+        if len(exact or places) > 1:
+            codes = ", ".join(place.code for place in places)
+            raise forms.ValidationError(f"“{text}” may be {codes}. Type one of these codes.")
+        if not places:
             raise forms.ValidationError(f"There is no place “{text}”. Type a place's code, for example from its label.")
-        return place
+        return (exact or places)[0]
+
+
+def within(pieces: QuerySet[Piece], place: Place) -> QuerySet[Piece]:
+    """Those of the pieces that lie in the place, at any depth."""
+    inside = Place.objects.descendants(place, include_self=True)
+    return pieces.filter(standing__place__in=list(inside.values_list("pk", flat=True)))
 
 
 class PlaceFilter(django_filters.Filter):
@@ -62,18 +86,16 @@ class PlaceFilter(django_filters.Filter):
 
     def filter(self, qs: QuerySet[Piece], value: Place | None) -> QuerySet[Piece]:
         """Contents of the place, of its shelves and of the containers on them."""
-        if value is None:
-            return qs
-        inside = Place.objects.descendants(value, include_self=True)
-        return qs.filter(standing__place__in=list(inside.values_list("pk", flat=True)))
+        return qs if value is None else within(qs, value)
 
 
 class PieceFilter(django_filters.FilterSet):
     """Free text and filters over pieces; an unknown value gets a sentence, never a silent empty list."""
 
     text = django_filters.CharFilter(
-        method="by_text", label="Words", help_text="Number, name, role, set, material, note."
+        method="by_text", label="Words", help_text="Number, name, role, set, material, note; or “gloves in trunk 7”."
     )
+    ask = django_filters.ChoiceFilter(method="by_question", label="Question", choices=QUESTIONS, empty_label="none")
     production = django_filters.ModelChoiceFilter(
         queryset=Production.objects.all(), to_field_name="code", empty_label="any"
     )
@@ -111,15 +133,22 @@ class PieceFilter(django_filters.FilterSet):
         fields: list[str] = []
 
     def by_text(self, pieces: QuerySet[Piece], name: str, value: str) -> QuerySet[Piece]:
-        """Every word must stand somewhere; a label's code finds its piece."""
-        return matching(pieces, value)
+        """Every word must stand somewhere; "in trunk 7" at the end looks only there."""
+        inside = in_place(value)
+        return matching(pieces, value) if inside is None else matching(within(pieces, inside[1]), inside[0])
+
+    def by_question(self, pieces: QuerySet[Piece], name: str, value: str) -> QuerySet[Piece]:
+        """By what is recorded alone: a piece nobody described is in no answer, which says nothing about it."""
+        if value == KEEP_THE_LOOK:
+            return pieces.filter(pk__in=ConditionMark.objects.filter(on_screen=True).values("report__piece"))
+        made_of = Q()
+        for word in SHORT_LIVED:
+            made_of |= Q(name__icontains=word)
+        return pieces.filter(pk__in=Piece.objects.filter(materials__in=Material.objects.filter(made_of)).values("pk"))
 
     def by_grade(self, pieces: QuerySet[Piece], name: str, value: str) -> QuerySet[Piece]:
         """By the grade of the newest report."""
-        newest = (
-            ConditionReport.objects.filter(piece=OuterRef("pk")).order_by("-reported_at", "-id").values("grade")[:1]
-        )
-        return pieces.annotate(newest_grade=Subquery(newest)).filter(newest_grade=value)
+        return pieces.annotate(newest_grade=newest_grade()).filter(newest_grade=value)
 
     def by_wear(self, pieces: QuerySet[Piece], name: str, value: str) -> QuerySet[Piece]:
         """By the current decision, or by having none."""
@@ -136,7 +165,10 @@ class PieceFilter(django_filters.FilterSet):
 
     def by_sort(self, pieces: QuerySet[Piece], name: str, value: str) -> QuerySet[Piece]:
         """Ties fall back on the number, so that pages never overlap."""
+        if value == "grade":
+            pieces = pieces.annotate(sorted_grade=newest_grade())
         order = {
+            "grade": [F("sorted_grade").desc(nulls_last=True)],
             "number": [F("number").asc()],
             "name": [F("name").asc()],
             "seen": [F("standing__last_seen").asc(nulls_first=True)],

@@ -5,6 +5,8 @@ from django.db.models import Prefetch, Q, QuerySet
 
 from catalog.access.duties import STAFF, duties_of
 from catalog.care.models import ConditionReport, WearDecision
+from catalog.core.codes import plain
+from catalog.core.fields import plain_of
 from catalog.pieces.models import Piece, PieceFile
 
 # Where each word of a search may stand.
@@ -22,13 +24,20 @@ def visible(user: AbstractBaseUser | AnonymousUser) -> QuerySet[Piece]:
 
 
 def matching(pieces: QuerySet[Piece], text: str) -> QuerySet[Piece]:
-    """The pieces in which every word of the text stands somewhere: number, name, role, set, material, note."""
+    """The pieces in which every word of the text stands somewhere: number, name, role, set, material, note.
+
+    A number is found however it is typed: "ab0012" and "AB 0012" are AB-0012.
+    """
     for word in text.split()[:MAX_WORDS]:
         anywhere = Q(materials__name__icontains=word)
         for field in TEXT_FIELDS:
             anywhere |= Q(**{f"{field}__icontains": word})
+        named = Piece.objects.all()
+        if any(sign.isdecimal() for sign in word) and plain(word):
+            named = named.annotate(bare=plain_of("number"))
+            anywhere |= Q(bare__contains=plain(word))
         # A sub-query keeps the rows single where a piece has several materials.
-        pieces = pieces.filter(pk__in=Piece.objects.filter(anywhere).values("pk"))
+        pieces = pieces.filter(pk__in=named.filter(anywhere).values("pk"))
     return pieces
 
 

@@ -10,9 +10,12 @@ from django.utils.http import urlencode
 from catalog.access.permissions import Ability, can
 from catalog.core.http import render_page
 from catalog.core.tables import csv_response
-from catalog.finding.filters import PieceFilter
+from catalog.finding.filters import QUESTIONS, PieceFilter
+from catalog.finding.places import things_named
 from catalog.finding.queries import for_list, visible
 from catalog.pieces.models import Piece
+from catalog.storage.models import Place, State
+from catalog.storage.readings import address_of, name_of
 
 PER_PAGE = 50
 HEADER = (
@@ -28,10 +31,13 @@ def find(request: HttpRequest) -> HttpResponse:
     context = {
         "form": chosen.form,
         "page": page,
+        "things": _things(request, chosen, page.paginator.count),
+        "questions": QUESTIONS,
         "chips": _chips(request, chosen) if chosen.form.is_valid() else [],
         "clear_url": request.path,
         "anything": page.paginator.count > 0 or visible(request.user).exists(),
         "may_record": can(request.user, Ability.RECORD),
+        "staff_lists": can(request.user, Ability.SEE_STAFF),
         "csv_query": request.GET.urlencode() if can(request.user, Ability.EXPORT) else None,
     }
     return render_page(request, "catalog/finding/find.html", context)
@@ -51,6 +57,21 @@ def _chosen(request: HttpRequest) -> tuple[PieceFilter, Any]:
     data.setdefault("sort", "number")
     chosen = PieceFilter(data, queryset=visible(request.user))
     return chosen, chosen.qs if chosen.form.is_valid() else Piece.objects.none()
+
+
+def _things(request: HttpRequest, chosen: PieceFilter, matches: int) -> list[dict[str, str]]:
+    """Trunks and places that the words name, and a piece by its very number, for the top of the results."""
+    if not chosen.form.is_valid():
+        return []
+    things = things_named(chosen.form.cleaned_data.get("text") or "", request.user)
+    # A piece that is the only result stands there already.
+    return [_tag(thing) for thing in things if not (isinstance(thing, Piece) and matches == 1)]
+
+
+def _tag(thing: Piece | Place) -> dict[str, str]:
+    cut = "piece" if isinstance(thing, Piece) else "trunk" if thing.is_container else "place"
+    state = "" if isinstance(thing, Piece) or thing.state == State.IN_STORE else thing.get_state_display()
+    return {"cut": cut, "number": name_of(thing), "name": thing.name, "url": address_of(thing), "state": state}
 
 
 def _chips(request: HttpRequest, chosen: PieceFilter) -> list[dict[str, str]]:

@@ -15,9 +15,10 @@ from catalog.core.history import lines_of
 from catalog.core.history_words import Say, rows
 from catalog.core.http import render_page
 from catalog.core.units import show_length, show_weight
-from catalog.storage import actions, place_queries, queries, tree
+from catalog.storage import actions, place_queries, queries, search_queries, tree
 from catalog.storage.forms import EditPlaceForm, PlaceForm, PutForm
-from catalog.storage.models import Place, PlaceKind
+from catalog.storage.models import MissingFile, Place, PlaceKind, State
+from catalog.storage.place_queries import Content
 
 # How this room's facts are said in a history line.
 _SAY: Say = {"tare_g": show_weight, "width_mm": show_length}
@@ -79,14 +80,15 @@ def place_context(user: User, found: Place, put_form: PutForm | None = None) -> 
     held = place_queries.content(found, user)
     climate = next((s for s in reversed(path) if s.target_c_tenths is not None or s.target_rh is not None), None)
     may_move = can(user, Ability.MOVE)
-    return {
+    missing = place_queries.open_file(found) if found.is_container else None
+    return _search_context(user, found, held, missing) | {
         "place": found,
         "path": path,
         "steps": steps_of(path),
         "held": held,
         "lift": place_queries.lift_of(found, held, path),
         "climate": climate,
-        "missing": place_queries.open_file(found) if found.is_container else None,
+        "missing": missing,
         "strays": list(place_queries.not_at_home(found, user)[:50]),
         "stray_boxes": list(place_queries.containers_not_at_home(found)[:50]),
         "quarantined": place_queries.quarantined_in_store(found, path, user),
@@ -99,6 +101,17 @@ def place_context(user: User, found: Place, put_form: PutForm | None = None) -> 
         "may_record": can(user, Ability.RECORD),
         "may_see_staff": can(user, Ability.SEE_STAFF),
     }
+
+
+def _search_context(user: User, found: Place, held: Content, missing: MissingFile | None) -> dict[str, Any]:
+    """For a container that is not found: what is known of it, where to look, what is in it with its value."""
+    if not found.is_container or found.state != State.NOT_FOUND or not can(user, Ability.SEE_STAFF):
+        return {}
+    if can(user, Ability.SEE_VALUES):
+        inside = search_queries.contents_with_value(held.standings)
+    else:
+        inside = {"contents": [(one, "") for one in held.standings], "worth": None}
+    return {"search": search_queries.search_for(found, missing)} | inside
 
 
 def add_place(request: HttpRequest) -> HttpResponse:

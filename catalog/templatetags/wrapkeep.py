@@ -5,6 +5,7 @@ Lengths come in whole millimetres, weights in whole grams; the reader's unit is 
 """
 
 import datetime as dt
+from decimal import Decimal
 from typing import Any
 
 from django import template
@@ -15,6 +16,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from catalog.core.units import show_length, show_weight
+from catalog.pieces.calc.values import money as money_text
 from catalog.templatetags.drawn import ICONS, MARKS, STATE_SHAPES
 
 register = template.Library()
@@ -130,6 +132,12 @@ def count(number: int, words: str) -> str:
     """The number with its noun: `{{ n|count:"piece,pieces" }}` gives "1 piece" or "3 pieces"."""
     one, _, many = words.partition(",")
     return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+@register.simple_tag
+def money(currency: str, amount: Decimal) -> str:
+    """An amount in its currency, "EUR 1,250"."""
+    return money_text(currency, amount)
 
 
 @register.simple_tag

@@ -4,16 +4,20 @@ import csv
 import io
 from collections.abc import Callable
 from typing import Any
+from urllib.parse import urlencode
 
 import pytest
 from django.test import Client
 
 from catalog.access.duties import Duty
+from catalog.care.condition_actions import MarkSeen, report_condition
 from catalog.finding.queries import matching
 from catalog.pieces.actions import record_piece
-from catalog.pieces.models import Piece
+from catalog.pieces.models import Piece, Production
+from catalog.storage.actions import add_place, move_piece
 from catalog.storage.models import Place
-from tests.demo_world import DemoWorld
+from catalog.storage.queries import pieces_under
+from tests.demo_world import FOLDER, DemoWorld
 
 As = Callable[[Any], Client]
 
@@ -168,3 +172,83 @@ def test_a_formula_in_a_name_is_defused_in_the_table(demo_world: DemoWorld, as_u
     Piece.objects.filter(number="LHS-0001").update(name="=HYPERLINK(1)")
     answer = as_user(demo_world.cast.archivist).get("/find/table.csv?text=LHS-0001")
     assert "'=HYPERLINK(1)" in b"".join(answer.streaming_content).decode()  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize("typed", ["lhs0035", "LHS 0035", "lhs-0035", "LHS0035"])
+def test_a_number_is_found_however_it_is_typed(typed: str, demo_world: DemoWorld, as_user: As) -> None:
+    assert "LHS-0035" in numbers(as_user(demo_world.cast.archivist), urlencode({"text": typed}))
+    assert numbers(as_user(demo_world.cast.archivist), urlencode({"text": "lhs0035"})) == ["LHS-0035"]
+
+
+@pytest.mark.parametrize("typed", ["t14", "T 14", "T-14", "trunk 14", "Trunk 014", "14"])
+def test_a_trunk_stands_at_the_top_however_it_is_typed(typed: str, demo_world: DemoWorld, as_user: As) -> None:
+    page = as_user(demo_world.cast.archivist).get("/find/", {"text": typed})
+    assert [(thing["cut"], thing["number"], thing["state"]) for thing in page.context["things"]] == [
+        ("trunk", "T14", "not found")
+    ]
+    assert 'href="/storage/T14/"' in page.content.decode()
+
+
+def test_places_stand_there_by_code_and_by_name(demo_world: DemoWorld, as_user: As) -> None:
+    client = as_user(demo_world.cast.visitor)
+    for typed, code in (("tbh12", "TB-H1-2"), ("trunk bay", "TB"), ("TB-H1-2", "TB-H1-2")):
+        assert [thing["number"] for thing in client.get("/find/", {"text": typed}).context["things"]] == [code]
+    assert client.get("/find/", {"text": "oilskin"}).context["things"] == []
+    assert client.get("/find/").context["things"] == []
+
+
+def test_in_a_trunk_looks_there_with_what_lies_deeper(demo_world: DemoWorld, as_user: As) -> None:
+    by, client = demo_world.cast.archivist, as_user(demo_world.cast.archivist)
+    box = add_place(by=by, code="BX9", name="box", kind="box", parent=demo_world.place("T12"))
+    move_piece(by=by, piece=demo_world.piece("LHS-0001"), to=box)
+    inside = {row.number for row in pieces_under(demo_world.place("T12"))}
+    assert "LHS-0001" in inside
+    for typed in ("in trunk 12", "in T12", "IN t 12"):
+        assert set(numbers(client, urlencode({"text": typed}))) == inside, typed
+    belts = {row.number for row in pieces_under(demo_world.place("T12")).filter(kind="belt")}
+    assert set(numbers(client, urlencode({"text": "belt in trunk 12"}))) == belts != set()
+    assert set(numbers(client, urlencode({"place": "trunk 12"}))) == inside
+    # Words that name no place stay words.
+    assert set(numbers(client, urlencode({"text": "knife in sheath"}))) == set(
+        matching(Piece.objects.all(), "knife in sheath").values_list("number", flat=True)
+    )
+
+
+def test_what_may_be_several_places_is_asked(demo_world: DemoWorld, as_user: As) -> None:
+    add_place(by=demo_world.cast.archivist, code="TR-12", name="other trunk", kind="trunk")
+    page = as_user(demo_world.cast.archivist).get("/find/?place=trunk+12").content.decode()
+    assert "“trunk 12” may be TR-12, T12. Type one of these codes." in page
+
+
+def test_a_visitor_is_led_to_no_piece_of_a_closed_production(demo_world: DemoWorld, as_user: As) -> None:
+    Production.objects.filter(code="TTR").update(closed=True)
+    for typed in ("TTR-0001", "ttr0001"):
+        assert as_user(demo_world.cast.visitor).get("/find/", {"text": typed}).context["things"] == []
+        assert numbers(as_user(demo_world.cast.archivist), urlencode({"text": typed})) == ["TTR-0001"]
+
+
+def test_which_die_first_is_answered_by_material_and_condition(demo_world: DemoWorld, as_user: As) -> None:
+    with (FOLDER / "pieces.csv").open(encoding="utf-8", newline="") as lines:
+        rows = {row["no"]: row for row in csv.DictReader(lines)}
+    doomed = {n for n, row in rows.items() if "polyurethane" in row["materials"] or "foam latex" in row["materials"]}
+    client = as_user(demo_world.cast.archivist)
+    found = numbers(client, "ask=short-lived&sort=grade")
+    assert set(found) == doomed
+    # The two with crumbled soles and torn foam come first: the worst grade.
+    worst = [number for number in found if rows[number]["grade"] == "5"]
+    assert found[: len(worst)] == worst
+    assert "LHS-0057" in worst
+    page = client.get("/find/?ask=short-lived&sort=grade").content.decode()
+    assert "Question: Which will die first?" in page
+    assert "nobody recorded" in page
+
+
+def test_what_must_not_be_washed_is_what_a_report_calls_part_of_the_look(demo_world: DemoWorld, as_user: As) -> None:
+    client = as_user(demo_world.cast.archivist)
+    assert numbers(client, "ask=keep-the-look") == []
+    seen = MarkSeen(zone="front hem", word="salt", on_screen=True)
+    stain = MarkSeen(zone="collar", word="stain")
+    report_condition(by=demo_world.cast.archivist, piece=demo_world.piece("LHS-0078"), grade=2, marks=[seen])
+    report_condition(by=demo_world.cast.archivist, piece=demo_world.piece("LHS-0079"), grade=2, marks=[stain])
+    assert numbers(client, "ask=keep-the-look") == ["LHS-0078"]
+    assert "not washable for that" in client.get("/find/?ask=keep-the-look").content.decode()

@@ -43,6 +43,12 @@ _WHOLE = {
 }
 
 
+# Words in the names of materials that break down by themselves within decades, worn or not. The plastics that museums
+# call unstable (cellulose nitrate and acetate, soft PVC, polyurethane) and foamed latex: conservation handbooks, from
+# memory. Plain rubber ages too, but slower; it is not among them.
+SHORT_LIVED = ("polyurethane", "foam latex", "latex foam", "celluloid", "cellulose", "pvc", "vinyl")
+
+
 def family_of(name: str) -> str:
     """The family of a material's name: "oiled cotton" is cloth, "polyester resin" hard plastic, else "other"."""
     words = re.findall(r"[a-z]+", name.lower())
