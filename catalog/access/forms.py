@@ -4,9 +4,10 @@ from django import forms
 from django.contrib.auth.forms import AuthenticationForm
 
 from catalog.access.models import User
+from catalog.core.plain_forms import PlainForm, PlainSentences
 
 
-class SignInForm(AuthenticationForm):
+class SignInForm(PlainSentences, AuthenticationForm):
     """Name and password; paste and password managers work."""
 
     error_messages = {
@@ -15,7 +16,7 @@ class SignInForm(AuthenticationForm):
     }
 
 
-class UnitsForm(forms.Form):
+class UnitsForm(PlainForm):
     """How this reader likes lengths and weights."""
 
     units = forms.ChoiceField(choices=User.Units.choices, label="Show lengths and weights in")

@@ -18,7 +18,7 @@ from catalog.care.models import (
     WearDecision,
 )
 from catalog.core import clock, history
-from catalog.core.checks import keep
+from catalog.core.checks import keep, refuse_unless_past
 from catalog.core.errors import Refused, WrongState
 from catalog.pieces.models import Piece
 
@@ -50,6 +50,7 @@ def report_condition(
 ) -> ConditionReport:
     """A new condition report with its marks; earlier ones stay as they were signed."""
     require(by, Ability.DECIDE_WEAR)
+    refuse_unless_past(reported_at=reported_at)
     when = reported_at or clock.now()
     report = ConditionReport(piece=piece, grade=grade, stability=stability, completeness=completeness)
     report.note, report.occasion, report.reported_at, report.reported_by = note.strip(), occasion.strip(), when, by
@@ -97,6 +98,7 @@ def decide_wear(
 ) -> WearDecision:
     """Say whether the piece may be worn. The decision before it stays, but no longer counts."""
     require(by, Ability.DECIDE_WEAR)
+    refuse_unless_past(decided_on=decided_on)
     last = WearDecision.objects.select_for_update().filter(piece=piece, current=True).first()
     if last:
         last.current = False
@@ -132,6 +134,7 @@ def find_hazard(
     Raises Refused for a clearing without a word on how it was tested: an open question must not vanish by a click.
     """
     require(by, Ability.DECIDE_WEAR)
+    refuse_unless_past(found_on=found_on)
     code = "_".join(hazard.lower().split())
     if state == HazardFinding.State.CLEARED and not note.strip():
         raise Refused("Say how it was tested and by whom, for example “XRF, five points, no mercury”.", field="note")
@@ -172,6 +175,7 @@ def record_pack(
 ) -> BatteryPack:
     """A power pack in or with the piece; with `pack`, the present facts of that one. Unknown stays unknown."""
     require(by, Ability.DECIDE_WEAR)
+    refuse_unless_past(seen_on=seen_on, removed_on=removed_on)
     row = BatteryPack(piece=piece) if pack is None else BatteryPack.objects.select_for_update().get(pk=pack.pk)
     if row.piece_id != piece.pk:
         raise Refused("This pack belongs to another piece.")

@@ -7,26 +7,29 @@ from django import forms
 from catalog.care.calc.cautions import HAZARDS
 from catalog.care.condition_actions import MarkSeen
 from catalog.care.models import BatteryPack, ConditionReport, DayKind, HazardFinding, WearDecision
-from catalog.core.form_fields import DayField, LengthField
+from catalog.core.form_fields import DayField, LengthField, PastDayField
+from catalog.core.plain_forms import PlainForm, PlainFormSet
 from catalog.core.units import LengthUnit
 from catalog.pieces.calc.kinds import POINTS
 
 MARKS_A_REPORT = 4
 
 
-class ReportForm(forms.Form):
+class ReportForm(PlainForm):
     """A condition report: what may be done with the piece, not how it looks."""
 
     grade = forms.TypedChoiceField(choices=ConditionReport.Grade.choices, coerce=int, widget=forms.RadioSelect)
     stability = forms.ChoiceField(
-        choices=ConditionReport.Stability.choices, help_text="What happens if it is left alone or moved."
+        choices=ConditionReport.Stability.choices,
+        widget=forms.RadioSelect,
+        help_text="What happens if it is left alone or moved.",
     )
-    completeness = forms.ChoiceField(choices=ConditionReport.Completeness.choices)
+    completeness = forms.ChoiceField(choices=ConditionReport.Completeness.choices, widget=forms.RadioSelect)
     occasion = forms.CharField(max_length=60, required=False, help_text="For example: entry, before a loan.")
     note = forms.CharField(widget=forms.Textarea(attrs={"rows": 3}), required=False)
 
 
-class MarkForm(forms.Form):
+class MarkForm(PlainForm):
     """One mark: where, what, how large."""
 
     zone = forms.CharField(max_length=60, required=False, help_text="Left and right are the wearer's.")
@@ -56,10 +59,10 @@ class MarkForm(forms.Form):
         return MarkSeen(**self.cleaned_data) if any(self.cleaned_data.values()) else None
 
 
-MarkFormSet = forms.formset_factory(MarkForm, extra=MARKS_A_REPORT, max_num=40, validate_max=True)
+MarkFormSet = forms.formset_factory(MarkForm, formset=PlainFormSet, extra=MARKS_A_REPORT, max_num=40, validate_max=True)
 
 
-class WearForm(forms.Form):
+class WearForm(PlainForm):
     """Whether the piece may be worn, who says so, and when."""
 
     decision = forms.ChoiceField(choices=WearDecision.Decision.choices, widget=forms.RadioSelect)
@@ -69,7 +72,7 @@ class WearForm(forms.Form):
     repair = forms.CharField(max_length=200, required=False, help_text="For wear after repair: what must be done.")
     repair_days = forms.IntegerField(min_value=0, max_value=999, required=False, label="Days the repair takes")
     repair_day_kind = forms.ChoiceField(choices=DayKind.choices, initial=DayKind.WORKING, label="Counted in")
-    decided_on = DayField(label="Decided on")
+    decided_on = PastDayField(label="Decided on")
     decided_by_name = forms.CharField(max_length=120, label="Decided by")
 
     def clean(self) -> dict[str, Any]:
@@ -85,17 +88,17 @@ class WearForm(forms.Form):
         return data
 
 
-class HazardForm(forms.Form):
+class HazardForm(PlainForm):
     """What was found about one hazard."""
 
     hazard = forms.ChoiceField(choices=[("", "choose one"), *((code, words.name) for code, words in HAZARDS.items())])
     state = forms.ChoiceField(choices=HazardFinding.State.choices, widget=forms.RadioSelect)
     note = forms.CharField(max_length=200, required=False, help_text="How it was tested. Needed to clear it.")
-    found_on = DayField(label="Found on")
+    found_on = PastDayField(label="Found on")
     found_by_name = forms.CharField(max_length=120, label="Found by")
 
 
-class PackForm(forms.Form):
+class PackForm(PlainForm):
     """A power pack, as it was seen."""
 
     chemistry = forms.ChoiceField(choices=BatteryPack.Chemistry.choices, initial=BatteryPack.Chemistry.UNKNOWN)
@@ -114,41 +117,53 @@ class PackForm(forms.Form):
         max_digits=6, decimal_places=2, required=False, label="Lithium in g", help_text="Only for lithium metal."
     )
     charge_percent = forms.IntegerField(min_value=0, max_value=100, required=False, label="Charge in %")
-    seen_on = DayField(label="Seen on")
-    removed_on = DayField(required=False, label="Taken out for good on")
+    seen_on = PastDayField(label="Seen on")
+    removed_on = PastDayField(label="Taken out for good on", required=False)
 
 
-class TreatmentForm(forms.Form):
+class TreatmentForm(PlainForm):
     """Work that the piece needs."""
 
     what = forms.CharField(max_length=200, label="What must be done")
     days = forms.IntegerField(min_value=0, max_value=999, required=False)
     day_kind = forms.ChoiceField(choices=DayKind.choices, initial=DayKind.WORKING, label="Counted in")
+    against_pests = forms.BooleanField(
+        required=False,
+        label="Against pests or mould",
+        help_text="For example freezing or low oxygen. Until it is done the piece may not be pulled, sent out or "
+        "released from quarantine.",
+    )
 
 
-class QuarantineForm(forms.Form):
+class CallOffForm(PlainForm):
+    """Why work is not done after all."""
+
+    reason = forms.CharField(max_length=160, help_text="For example: no insects found after two weeks in the trap.")
+
+
+class QuarantineForm(PlainForm):
     """Keep a piece apart."""
 
     reason = forms.CharField(max_length=160, help_text="For example: back from a loan, moth seen.")
-    opened_on = DayField(label="From")
+    opened_on = PastDayField(label="From")
     due_on = DayField(label="Check it on")
 
 
-class ReleaseForm(forms.Form):
+class ReleaseForm(PlainForm):
     """Let a piece out of quarantine."""
 
     findings = forms.CharField(max_length=200, help_text="What was looked for and found, for example: no insects.")
-    released_on = DayField(label="Released on")
+    released_on = PastDayField(label="Released on")
 
 
-class AlterationForm(forms.Form):
+class AlterationForm(PlainForm):
     """A change of size that can be undone."""
 
     what = forms.CharField(max_length=160, help_text="For example: side seams let out.")
     point = forms.ChoiceField(choices=[("", "none")] + [(p.key, p.word) for p in POINTS.values()], required=False)
     change_mm = LengthField(required=False, label="By how much")
     taken_in = forms.BooleanField(required=False, label="Taken in, not let out")
-    done_on = DayField(label="Done on")
+    done_on = PastDayField(label="Done on")
     done_by_name = forms.CharField(max_length=120, label="Done by")
     undo_by = DayField(required=False, label="Undo by")
 

@@ -17,6 +17,7 @@ from catalog.care.models import Alteration, Quarantine, Treatment
 from catalog.care.queries import care_facts, untested_pieces
 from catalog.core import clock
 from catalog.core.form_fields import length_unit
+from catalog.core.plain_forms import named
 from catalog.pieces.models import Piece
 from catalog.pieces.pages import back_to, done, form_page, signed_in, the_piece
 from catalog.pieces.queries import visible_to
@@ -181,7 +182,7 @@ def _page(request: HttpRequest, piece: Piece, form: Any, **more: Any) -> HttpRes
 def _mark_errors(marks: Any) -> list[dict[str, str]]:
     """The faults of the mark rows, as links to their fields."""
     return [
-        {"url": f"#{row[name].id_for_label}", "text": f"Mark {count}, {row[name].label}: {text}"}
+        {"url": f"#{row[name].id_for_label}", "text": f"Mark {count}. {named(text, row[name].label)}"}
         for count, row in enumerate(marks.forms, 1)
         for name, texts in row.errors.items()
         if name in row.fields

@@ -4,13 +4,19 @@ The forms ask first and kindly, the action asks again for whoever calls it witho
 last word; here the last two become the same `WrongValues` with the same sentences.
 """
 
+from datetime import date, datetime
 from typing import Any, TypeVar
 
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS, FieldDoesNotExist, ValidationError
 from django.db import IntegrityError, models, transaction
+from django.utils import timezone
+from django.utils.functional import Promise
 
+from catalog.core import clock
+from catalog.core.days import wrong_past_day
 from catalog.core.errors import CatalogError, Refused, WrongValues
+from catalog.core.plain_forms import named
 
 Row = TypeVar("Row", bound=models.Model)
 
@@ -63,6 +69,19 @@ def keep(row: Row, **how: Any) -> Row:
     return row
 
 
+def refuse_unless_past(**days: date | datetime | None) -> None:
+    """Each is the day of something that has happened, under its field's name; None is a day nobody knows.
+
+    Raises Refused for the first that is still to come or impossibly long ago: `refuse_unless_past(seen_on=day)`.
+    """
+    for field, when in days.items():
+        if when is None:
+            continue
+        day = timezone.localdate(when) if isinstance(when, datetime) else when
+        if wrong := wrong_past_day(day, clock.today(), field.replace("_", " ").capitalize()):
+            raise Refused(wrong, field=field)
+
+
 def _wrong_fields(row: models.Model) -> bool:
     try:
         row.clean_fields(exclude=_at_hand(row))
@@ -108,14 +127,16 @@ def _sentence(row: models.Model, field: str, error: ValidationError) -> str:
     params = error.params or {}
     if error.code in {"blank", "null"}:
         return f"{word} is missing."
-    if error.code == "max_length":
-        return f"{word} is too long: at most {params.get('limit_value')} characters."
-    if error.code in {"min_value", "max_value"}:
-        side = "at least" if error.code == "min_value" else "at most"
-        return f"{word} must be {side} {params.get('limit_value')}."
+    limit = params.get("limit_value")
+    bounds = {"max_length": f"is too long: at most {limit} characters", "min_value": f"must be at least {limit}"}
+    bounds["max_value"] = f"must be at most {limit}"
+    if error.code in bounds:
+        return f"{word} {bounds[error.code]}."
     if error.code == "invalid_choice":
         return f"“{params.get('value')}” is no known word for {word.lower()}."
-    return said if error.code == "unique" else f"{word}: {said}"
+    if not isinstance(error.message, Promise):
+        return named(said, word)
+    return f"{word} is taken already: choose another." if error.code == "unique" else f"{word}: that cannot be read."
 
 
 def _word(row: models.Model, field: str) -> str:

@@ -38,6 +38,25 @@ def make_code(letter: str, number: int) -> str:
     return payload + check_character(payload)
 
 
+def near_codes(text: str) -> list[str]:
+    """Right codes that differ from what was read in one sign, whichever, or in two neighbours that were swapped.
+
+    The check character leaves at most one right sign for each place, so the list is short. The last sign comes first:
+    where all others were read well, it is the likeliest to be worn.
+    """
+    code = _bare(text)
+    if len(code) != len("P00042Z"):
+        return []
+    swapped = [code[:i] + code[i + 1] + code[i] + code[i + 2 :] for i in range(len(code) - 1)]
+    changed = [code[:i] + sign + code[i + 1 :] for i in reversed(range(len(code))) for sign in ALPHABET]
+    found = dict.fromkeys(near for near in (*swapped, *changed) if near != code and _is_right(near))
+    return list(found)
+
+
+def _is_right(code: str) -> bool:
+    return CODE_PATTERN.match(code) is not None and check_character(code[:-1]) == code[-1]
+
+
 def looks_like_code(text: str) -> bool:
     """Whether the text has the shape of a label code, right or wrong."""
     return CODE_PATTERN.match(_bare(text)) is not None
@@ -52,7 +71,7 @@ def read_code(text: str) -> str:
     if CODE_PATTERN.match(code) is None:
         raise CodeError(f"“{text.strip()[:40]}” is no label code: a letter, five digits and a check character.")
     if check_character(code[:-1]) != code[-1]:
-        raise CodeError(f"{code} has a wrong check character: a digit was misread or two were swapped. Look again.")
+        raise CodeError(f"{code} has a wrong check character: a sign was misread or two were swapped. Look again.")
     return code
 
 

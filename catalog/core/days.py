@@ -1,10 +1,12 @@
-"""Days of work counted forward and backward, on a calendar that is handed in."""
+"""Days of work counted forward and backward, on a calendar that is handed in; days that cannot have been."""
 
 from datetime import date, timedelta
 from enum import StrEnum
 
 ONE_DAY = timedelta(days=1)
 SATURDAY = 5
+# Nobody who keeps this archive saw anything before: an older day is a slip of the year.
+FIRST_DAY = date(1850, 1, 1)
 
 
 class Kind(StrEnum):
@@ -50,3 +52,12 @@ def ready_on(start: date, days: int, kind: Kind, holidays: frozenset[date] = fro
 def last_working_day(day: date, holidays: frozenset[date] = frozenset()) -> date:
     """The day itself, or the working day before it: when somebody has to be there to start."""
     return _step(day, 0, Kind.WORKING, holidays, -ONE_DAY)
+
+
+def wrong_past_day(day: date, today: date, word: str) -> str:
+    """Why something that has happened cannot have happened on this day, naming the field; "" when it can."""
+    if day > today:
+        return f"{word}: {day:%-d %b %Y} is still to come. Give a day up to today, {today:%-d %b %Y}."
+    if day < FIRST_DAY:
+        return f"{word}: {day:%-d %b %Y} is too long ago. Look at the year: it lies in {FIRST_DAY.year} or later."
+    return ""

@@ -1,6 +1,7 @@
 """House settings with their starting values. An archive edits them; the program reads them through `value`."""
 
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from catalog.core.models import HouseSetting
@@ -28,6 +29,12 @@ SETTINGS: dict[str, Setting] = {
     "value.stale_years": Setting(
         5, "A value older than this many years is stale (house judgement).", 1, 50, "Years until a value is stale"
     ),
+    "house.closed_days": Setting(
+        [],
+        "Public holidays and days the house is shut, a day on each line, or from one day to another. They are no "
+        "working days. Until one is entered here, a public holiday counts as a working day.",
+        label="Closed days",
+    ),
     "hold.days_before": Setting(0, "Days held before first use, for prep.", 0, 90, "Days held before"),
     "hold.days_after": Setting(
         14, "Days held after the return, for quarantine (house judgement).", 0, 180, "Days held after"
@@ -52,6 +59,11 @@ SETTINGS: dict[str, Setting] = {
     "travel.usual_longest_mm": Setting({}, "Longest side of a kind as usually packed, where a piece was not measured."),
     "number.digits": Setting(4, "Digits in a new piece number.", 3, 7, "Digits in a number"),
 }
+
+
+def closed_days() -> frozenset[date]:
+    """The days on which nobody works, beside Saturdays and Sundays; only those that the house has entered."""
+    return frozenset(date.fromisoformat(day) for day in value("house.closed_days"))
 
 
 def value(key: str) -> Any:

@@ -12,10 +12,12 @@ from catalog.access.people import signed_in
 from catalog.core import history, house
 from catalog.core.checks import blame
 from catalog.core.errors import Refused
+from catalog.core.form_fields import DaysField
 from catalog.core.http import render_page
+from catalog.core.plain_forms import PlainForm
 
 
-class HouseForm(forms.Form):
+class HouseForm(PlainForm):
     """Every setting that is a word or a number; tables of rules have pages of their own."""
 
     def __init__(self, *args: Any, **options: Any) -> None:
@@ -29,6 +31,8 @@ class HouseForm(forms.Form):
                 self.fields[key] = forms.CharField(
                     required=bool(setting.start), max_length=120, label=setting.label, help_text=setting.words
                 )
+            elif isinstance(setting.start, list):
+                self.fields[key] = DaysField(required=False, label=setting.label, help_text=setting.words)
 
 
 def house_rules(request: HttpRequest) -> HttpResponse:
@@ -51,5 +55,18 @@ def house_rules(request: HttpRequest) -> HttpResponse:
 
 def _line(line: Any) -> dict[str, Any]:
     label = house.SETTINGS[line.after["setting"]].label if line.after["setting"] in house.SETTINGS else "Setting"
-    text = f"{label}: {line.before.get('value')!s} became {line.after.get('value')!s}."
+    text = f"{label}: {_change(line.before.get('value'), line.after.get('value'))}."
     return {"happened": line.happened, "recorded": line.recorded, "by": line.by_name, "text": text, "reason": ""}
+
+
+def _change(was: Any, now: Any) -> str:
+    """ "14 became 21"; of a list only what came and what went."""
+    if not isinstance(now, list):
+        return f"{was if was != '' else 'nothing'} became {now if now != '' else 'nothing'}"
+    came, went = [day for day in now if day not in (was or [])], [day for day in was or [] if day not in now]
+    said = [
+        f"{word} {DaysField().prepare_value(days).replace(chr(10), ', ')}"
+        for word, days in (("added", came), ("taken off", went))
+        if days
+    ]
+    return "; ".join(said) or "unchanged"

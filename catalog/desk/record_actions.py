@@ -62,7 +62,8 @@ def record_whole(
                 storage.issue_label(by=by, piece=piece)
         if facts["grade"] is not None:
             with _at("grade"):
-                care.report_condition(by=by, piece=piece, grade=facts["grade"], note=facts["note"], occasion="entry")
+                seen = {field: facts[field] for field in ("grade", "stability", "completeness", "note")}
+                care.report_condition(by=by, piece=piece, occasion="entry", **seen)
         if facts["decision"]:
             with _at("decision"):
                 wear = {

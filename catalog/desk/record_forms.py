@@ -8,6 +8,7 @@ from catalog.care.models import ConditionReport, DayKind, WearDecision
 from catalog.core.codes import looks_like_code
 from catalog.core.form_fields import LengthField, PictureField, WeightField
 from catalog.core.models import File
+from catalog.core.plain_forms import PlainForm
 from catalog.core.units import LengthUnit, WeightUnit
 from catalog.pieces.calc.kinds import POINTS, Kind
 from catalog.pieces.forms import NO_CHOICE, NamesField
@@ -17,6 +18,7 @@ from catalog.pieces.queries import next_number
 from catalog.storage.queries import label_target, place_by_code
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+NOT_REPORTED = ("", "not reported")
 NO_DECISION = ("", "no decision: not for wear")
 
 
@@ -35,7 +37,7 @@ class PlaceCodeField(forms.CharField):
         return found
 
 
-class RecordForm(forms.Form):
+class RecordForm(PlainForm):
     """A piece of one kind and production, with its picture, measures, parts, label and place."""
 
     picture = PictureField(required=False, camera=True, label="Picture")
@@ -68,8 +70,10 @@ class RecordForm(forms.Form):
     parts = NamesField(required=False, label="Parts that can get lost alone", help_text="With commas: belt, badge.")
     look = forms.ChoiceField(required=False, label="Look it is in")
     grade = forms.TypedChoiceField(
-        choices=[("", "not reported"), *ConditionReport.Grade.choices], coerce=int, empty_value=None, required=False
+        choices=[NOT_REPORTED, *ConditionReport.Grade.choices], coerce=int, empty_value=None, required=False
     )
+    stability = forms.ChoiceField(choices=[NOT_REPORTED, *ConditionReport.Stability.choices], required=False)
+    completeness = forms.ChoiceField(choices=[NOT_REPORTED, *ConditionReport.Completeness.choices], required=False)
     note = forms.CharField(widget=forms.Textarea(attrs={"rows": 2}), required=False, label="Note on its condition")
     decision = forms.ChoiceField(choices=[NO_DECISION, *WearDecision.Decision.choices], required=False, label="Wear")
     limits = forms.CharField(max_length=200, required=False, help_text="For wear with limits: which.")
@@ -144,9 +148,18 @@ class RecordForm(forms.Form):
             self.add_error("repair", "Say what must be repaired.")
         if data.get("decision") == WearDecision.Decision.REPAIR and data.get("repair_days") is None:
             self.add_error("repair_days", "Say how many days the repair takes.")
-        if data.get("note") and data.get("grade") is None:
-            self.add_error("grade", "Choose the grade that the note belongs to.")
+        self._clean_condition(data)
         return data
+
+    def _clean_condition(self, data: dict[str, Any]) -> None:
+        """A report is whole or is not made: none of its judgements is filled in for whoever looks."""
+        told = [data.get("grade") is not None, bool(data.get("stability")), bool(data.get("completeness"))]
+        if data.get("note") and not any(told):
+            self.add_error("grade", "Choose the grade that the note belongs to.")
+        elif any(told):
+            for name, said in zip(("grade", "stability", "completeness"), told, strict=True):
+                if not said and name not in self.errors:
+                    self.add_error(name, f"{name.capitalize()}: nothing was chosen. A report says all three.")
 
     def _clean_set(self, data: dict[str, Any], code: str) -> None:
         found = OutfitSet.objects.filter(code__iexact=code, role__production=self.production).first()

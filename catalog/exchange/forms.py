@@ -10,6 +10,7 @@ from django.core.exceptions import ValidationError
 
 from catalog.access.models import User
 from catalog.core.errors import BadTable
+from catalog.core.plain_forms import PlainForm
 from catalog.exchange.calc.columns import KIND_WORDS
 from catalog.exchange.reading import read_json
 
@@ -18,7 +19,7 @@ MOST_BYTES = 2 * 1024 * 1024
 MOST_SECONDS = 3600
 
 
-class TableForm(forms.Form):
+class TableForm(PlainForm):
     """A table and its mapping. `kind` is fixed on a page that loads one kind only."""
 
     kind = forms.ChoiceField(label="What is in it", choices=[(k, words) for k, words in KIND_WORDS.items()])

@@ -8,6 +8,7 @@ from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 
 from catalog.care.models import ConditionMark, ConditionReport, WearDecision
 from catalog.core.codes import CodeError, looks_like_code, read_code
+from catalog.core.plain_forms import PlainForm
 from catalog.finding.places import in_place, places_named
 from catalog.finding.queries import matching
 from catalog.pieces.calc.materials import SHORT_LIVED
@@ -129,6 +130,7 @@ class PieceFilter(django_filters.FilterSet):
     )
 
     class Meta:
+        form = PlainForm
         model = Piece
         fields: list[str] = []
 

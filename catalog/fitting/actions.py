@@ -12,8 +12,8 @@ from django.db.models import Q
 
 from catalog.access.models import User
 from catalog.access.permissions import Ability, require
-from catalog.core import clock, history, house
-from catalog.core.checks import keep
+from catalog.core import history, house
+from catalog.core.checks import keep, refuse_unless_past
 from catalog.core.days import Kind, last_safe_start
 from catalog.core.errors import Refused
 from catalog.fitting.calc.body import POINT_WORDS, POINTS
@@ -97,8 +97,7 @@ def _check_sizes(values: Mapping[str, int | None]) -> None:
 
 
 def _check_days(call: Call, taken_on: date | None, delete_on: date | None) -> None:
-    if taken_on is not None and taken_on > clock.today():
-        raise Refused("Nobody was measured on a day still to come.", field="taken_on")
+    refuse_unless_past(taken_on=taken_on)
     if delete_on is not None and delete_on > call.back_on + timedelta(days=MOST_DAYS_KEPT):
         raise Refused(f"Sizes are kept at most {MOST_DAYS_KEPT} days after the return.", field="delete_on")
 
@@ -283,4 +282,6 @@ def lock_performer(*, by: User, plan: Plan, number: str, locked: bool) -> None:
 
 def _order_by(run: DryRun, slot: Slot) -> date | None:
     """The last day to order, counted back from the loading; unknown when nobody said how long it takes."""
-    return None if slot.make_days is None else last_safe_start(run.call.load_on, slot.make_days, Kind.WORKING)
+    if slot.make_days is None:
+        return None
+    return last_safe_start(run.call.load_on, slot.make_days, Kind.WORKING, run.question.closed)

@@ -8,7 +8,8 @@ from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
 from django.core.exceptions import ValidationError
 
 from catalog.care.models import HazardFinding
-from catalog.core.form_fields import DayField, LengthField, WeightField, length_unit, weight_unit
+from catalog.core.form_fields import DayField, LengthField, PastDayField, WeightField, length_unit, weight_unit
+from catalog.core.plain_forms import PlainForm
 from catalog.fitting.actions import TAPES
 from catalog.fitting.calc.body import POINT_WORDS, POINTS
 from catalog.fitting.calc.body_bounds import bounds_of, impossible_together
@@ -26,7 +27,7 @@ USUAL_TAPES = (
 OTHER_TAPES = tuple(point for point in POINTS if point in TAPES and point not in USUAL_TAPES)
 
 
-class SetsForm(forms.Form):
+class SetsForm(PlainForm):
     """Which role, for which day, in which look."""
 
     role = forms.ChoiceField(required=False)
@@ -100,7 +101,7 @@ class BodyMixin:
             form.add_error("weight", wrong)
 
 
-class QuickFitForm(TapesMixin, BodyMixin, forms.Form):
+class QuickFitForm(TapesMixin, BodyMixin, PlainForm):
     """One person on the phone. Nothing of it is stored."""
 
     role = forms.ChoiceField(label="Role")
@@ -121,7 +122,9 @@ class QuickFitForm(TapesMixin, BodyMixin, forms.Form):
 
     def __init__(self, *args: Any, roles: Sequence[Role], user: AnyUser, **options: Any) -> None:
         super().__init__(*args, **options)
-        self.fields["role"].choices = [(role.code, f"{role.name}, {role.production.code}") for role in roles]  # type: ignore[attr-defined]
+        named = [(role.code, f"{role.name}, {role.production.code}") for role in roles]
+        first = [("", "choose a role"), (ANY_ROLE, "any role, the likeliest first")]
+        self.fields["role"].choices = [*first, *named] if len(named) > 1 else named  # type: ignore[attr-defined]
         rules = ExclusionRule.objects.all()
         self.fields["exclusions"].choices = [(rule.code, rule.words) for rule in rules]  # type: ignore[attr-defined]
         self.add_body(user)
@@ -142,7 +145,7 @@ class QuickFitForm(TapesMixin, BodyMixin, forms.Form):
         return data
 
 
-class SheetForm(TapesMixin, BodyMixin, forms.Form):
+class SheetForm(TapesMixin, BodyMixin, PlainForm):
     """One size sheet of a performer, and what they must not wear."""
 
     layer = forms.ChoiceField(label="Where the sizes are from", choices=SizeSheet.Layer.choices)
@@ -151,12 +154,26 @@ class SheetForm(TapesMixin, BodyMixin, forms.Form):
     reference_shape = forms.ChoiceField(
         label="Compare with", choices=SizeSheet.Shape.choices, help_text="Which survey the estimates lean on."
     )
-    taken_on = DayField(label="Taken on", required=False)
+    taken_on = PastDayField(label="Taken on", required=False)
     taken_by_name = forms.CharField(label="Taken by", max_length=120, required=False)
     consent = forms.BooleanField(
         required=False, label="The performer agreed to the sizes being kept until the day below"
     )
     guardian_consent = forms.CharField(
+    def known_age(self) -> int | None:
+        """The age typed, else one below 18 for somebody who is under 18; None when it is not known."""
+        age, adult = self.cleaned_data.get("age"), self.cleaned_data.get("adult")
+        return int(age) if age is not None else MINOR_AGE if adult == "no" else None
+
+    def person(self) -> Person:
+        """What was typed: height and weight as told, tapes as measured."""
+        facts = self.cleaned_data
+        told = {"height": facts.get("height"), "weight": facts.get("weight")}
+        measures = [Measure(point, value, Layer.CARD) for point, value in told.items() if value is not None]
+        measures += [Measure(point, value, Layer.TAPED) for point, value in self.tapes().items()]
+        shape = Shape(facts.get("shape") or "either")
+        return Person(tuple(measures), shape, self.known_age(), frozenset(facts.get("exclusions") or ()))
+
         max_length=160, required=False, label="Guardian's consent", help_text="Under 18: who agreed, and when."
     )
     delete_on = DayField(label="Delete on")
@@ -182,7 +199,7 @@ def signed_mm(value: Any) -> int | None:
     return None if value is None else round(value * 10)
 
 
-class BandForm(forms.Form):
+class BandForm(PlainForm):
     """How much larger than the body a piece may be, for a slot or a kind."""
 
     slot = forms.ModelChoiceField(
@@ -237,7 +254,7 @@ class BandForm(forms.Form):
         return {name: data[name] for name in names} | {"min_ease": least, "max_ease": most}
 
 
-class ExclusionRuleForm(forms.Form):
+class ExclusionRuleForm(PlainForm):
     """What an exclusion rules out."""
 
     code = forms.RegexField(

@@ -55,6 +55,7 @@ def dry_run_page(request: HttpRequest, reference: str) -> HttpResponse:
         "people": len(run.wearers),
     }
     return render_page(request, "catalog/fitting/dry_run.html", context)
+        "closed": run.question.closed,
 
 
 def _run(call: Call, request: HttpRequest) -> DryRun:
@@ -147,6 +148,7 @@ def plan(request: HttpRequest, reference: str) -> HttpResponse:
     }
     return render_page(request, "catalog/fitting/plan.html", context)
 
+    today = kept_today(kept) if kept else None
 
 @require_POST
 def lock(request: HttpRequest, reference: str, number: str) -> HttpResponse:
@@ -154,6 +156,12 @@ def lock(request: HttpRequest, reference: str, number: str) -> HttpResponse:
     kept = _plan_or_404(reference)
     locked = request.POST.get("locked") == "yes"
     try:
+        "closed": house.closed_days() if kept else frozenset(),
+        "left_out": told_left_out(today.left_out, today.ground.wearers, sees_bodies=sees_bodies) if today else [],
+        "standby": not_needed(today.left_out) if today else 0,
+        "work": today.work if today else (),
+        "lost": today.lost if today else (),
+        "rivals": _rivals(today) if today and sees_bodies else [],
         actions.lock_performer(by=signed_in(request), plan=kept, number=number, locked=locked)
         messages.success(request, f"The outfit of performer {number} is {'locked' if locked else 'open again'}.")
     except Refused as refused:
@@ -173,7 +181,21 @@ def plan_csv(request: HttpRequest, reference: str) -> HttpResponse:
 @require_GET
 def plan_json(request: HttpRequest, reference: str) -> HttpResponse:
     """The kept plan under its documented keys."""
-    return JsonResponse(plan_as_json(_plan_or_404(reference)), json_dumps_params={"indent": 2})
+    kept = _plan_or_404(reference)
+    today = kept_today(kept)
+    left = told_left_out(today.left_out, today.ground.wearers, sees_bodies=False)
+    more = {
+        "left_out": [{"performer": row.wearer.number, "reason": row.word} for row in left],
+        "mend_first": [
+            {
+                "piece": row.piece.number,
+                "work": row.work,
+                "start_by": row.start_by.isoformat() if row.start_by else None,
+            }
+            for row in today.work
+        ],
+    }
+    return JsonResponse(plan_as_json(kept) | more, json_dumps_params={"indent": 2})
 
 
 def _plan_or_404(reference: str) -> Plan:

@@ -96,7 +96,7 @@ def _if_wanted_at_fitting(run: DryRun, row: StockPiece) -> str:
         return ""
     if row.work_days is None:
         return ""
-    day = last_safe_start(fittings, row.work_days, row.work_day_kind)
+    day = last_safe_start(fittings, row.work_days, row.work_day_kind, run.question.closed)
     return f"by {day:%-d %b %Y} if it is wanted at the fittings"
 
 
@@ -112,7 +112,7 @@ def _making(run: DryRun) -> list[Deadline]:
         if slot.make_days is None:
             lines.append(Deadline(None, words, "nobody has said how long making takes", False))
             continue
-        day = last_safe_start(run.call.load_on, slot.make_days, Kind.WORKING)
+        day = last_safe_start(run.call.load_on, slot.make_days, Kind.WORKING, run.question.closed)
         note = f"{slot.make_days} working days; its wearer is measured by then"
         if run.call.fittings_from is not None and day < run.call.fittings_from:
             note += ", before the fittings"

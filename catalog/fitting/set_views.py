@@ -69,12 +69,14 @@ def set_sheet(request: HttpRequest, code: str) -> HttpResponse:
         "found": found,
         "day": day,
         "columns": columns,
+        "closed": question.closed,
         "grid": _grid(found, columns) if found else [],
         "cards": [(column, [_shown(cell) for cell in column.cells]) for column in columns],
         "loose": loose_pieces(found) if found else [],
         "key": [{"letters": letters, "word": cell.value, "verdict": verdict} for cell, letters, verdict in KEY],
         "sees_reasons": sees_reasons(request.user),
         "steps": [{"word": "Sets", "url": reverse("fitting:sets")}, {"word": role.name, "url": ""}],
+        "why_call": _open_call(role) if can(request.user, Ability.SEE_BODIES) else None,
     }
     return render_page(request, "catalog/fitting/set_sheet.html", context)
 

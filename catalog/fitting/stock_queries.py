@@ -45,6 +45,7 @@ class Question:
     call: Call | None = None
     found: frozenset[str] = frozenset()
     released: frozenset[str] = frozenset()
+    closed: frozenset[date] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,13 +105,14 @@ def question_of(call: Call, *, found: Iterable[str] = (), released: Iterable[str
         call=call,
         found=frozenset(code.upper() for code in found),
         released=frozenset(reference.upper() for reference in released),
+        closed=house.closed_days(),
     )
 
 
 def question_of_days(first: date | None = None, last: date | None = None, *, look: Look | None = None) -> Question:
     """The same without a call: for the days given, else for the store as it stands today with all mending done."""
     today = clock.today()
-    return Question(first or today, last or first or today, today, first, look)
+    return Question(first or today, last or first or today, today, first, look, closed=house.closed_days())
 
 
 def pieces_of(roles: Collection[Role]) -> "QuerySet[Piece]":
@@ -176,7 +178,7 @@ def _presence(found: _Judged, piece: Piece, question: Question, seen: _Seen) -> 
     elif piece.open_quarantines:  # type: ignore[attr-defined]
         found.no(Cell.AWAY, f"In quarantine until {piece.open_quarantines[0].due_on:%-d %b %Y}.")  # type: ignore[attr-defined]
     elif standing.state == State.TREATMENT:
-        ready = _under_way(piece)
+        ready = _under_way(piece, question.closed)
         if ready is None:
             found.no(Cell.AWAY, "At treatment, and nobody has said until when.")
         elif question.ready_by is not None and ready > question.ready_by:
@@ -187,10 +189,12 @@ def _presence(found: _Judged, piece: Piece, question: Question, seen: _Seen) -> 
         found.no(Cell.AWAY, f"Not in store: {standing.get_state_display()}.")
 
 
-def _under_way(piece: Piece) -> date | None:
+def _under_way(piece: Piece, closed: frozenset[date]) -> date | None:
     """When the work that has started is ready; None when none has, or nobody said how long it takes."""
     days = [
-        ready_on(work.started_on, work.days, Kind(work.day_kind)) if work.started_on and work.days is not None else None
+        ready_on(work.started_on, work.days, Kind(work.day_kind), closed)
+        if work.started_on and work.days is not None
+        else None
         for work in piece.started_treatments  # type: ignore[attr-defined]
     ]
     return None if not days or None in days else max(day for day in days if day is not None)
@@ -215,7 +219,7 @@ def _wear(found: _Judged, piece: Piece, question: Question, wear: WearState) -> 
 def _mending(found: _Judged, piece: Piece, question: Question, decision: Decision) -> None:
     found.work, found.work_days = decision.repair, decision.repair_days
     found.work_day_kind = Kind(decision.repair_day_kind)
-    ready = _under_way(piece)
+    ready = _under_way(piece, question.closed)
     if question.ready_by is None:
         return
     if ready is not None:
@@ -225,7 +229,9 @@ def _mending(found: _Judged, piece: Piece, question: Question, decision: Decisio
     if decision.repair_days is None:
         found.no(Cell.MEND, f"{decision.repair}: nobody has said how long it takes.")
         return
-    found.start_by = last_safe_start(question.ready_by, decision.repair_days, found.work_day_kind)
+    found.start_by = last_safe_start(
+        question.ready_by, decision.repair_days, found.work_day_kind, question.closed
+    )
     if found.start_by < question.today:
         found.no(Cell.MEND, f"{decision.repair}: had to start by {found.start_by:%-d %b %Y}.")
 

@@ -6,10 +6,11 @@ from typing import Any
 from django import forms
 
 from catalog.core.form_fields import DayField
+from catalog.core.plain_forms import PlainForm
 from catalog.pieces.models import Role
 
 
-class WhoForm(forms.Form):
+class WhoForm(PlainForm):
     """All of it may be left out: then the first role is asked, as the store stands today."""
 
     role = forms.ChoiceField(required=False)

@@ -10,7 +10,8 @@ from django.db.models import ProtectedError
 
 from catalog.access.models import User
 from catalog.access.permissions import Ability, require
-from catalog.core.checks import keep
+from catalog.core import clock
+from catalog.core.checks import keep, refuse_unless_past
 from catalog.core.errors import Refused, WrongState
 from catalog.core.history import record
 from catalog.loans.models import Call, CallNeed, Loan, Wearer, WearerDay
@@ -72,6 +73,7 @@ def take_call(
     """Store what a production asks for. Nothing is held by it. Raises WrongValues for dates out of order."""
     require(by, Ability.CALL)
     call = Call(
+    refuse_unless_past(received_on=received_on)
         reference=check_reference(reference),
         title=title.strip(),
         production=production,
@@ -198,13 +200,20 @@ def remove_wearer(*, by: User, wearer: Wearer) -> None:
 
 @transaction.atomic
 def close_call(*, by: User, call: Call) -> Call:
-    """Close the call once every loan of it is closed."""
+    """Close the call once nothing of it is open: its loans are closed, and no hold or pencil keeps a piece for it."""
     require(by, Ability.CALL)
     _must_be_open(call)
     still = [loan.reference for loan in call.loans.exclude(state=Loan.State.CLOSED)]
     if still:
         raise WrongState(f"The call cannot close: {', '.join(still)} is not closed yet.")
     call.state = Call.State.CLOSED
+    standing = queries.standing_of(call, clock.today())
+    if standing:
+        named = ", ".join(one.reference for one in standing)
+        keeps = (
+            "still keeps pieces for it: release it" if len(standing) == 1 else "still keep pieces for it: release them"
+        )
+        raise WrongState(f"The call cannot close: {named} {keeps} first.")
     keep(call)
     record(by, "closed the call", call.subject, before={"state": "open"}, after={"state": "closed"})
     return call

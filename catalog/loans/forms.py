@@ -8,23 +8,17 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from catalog.core import clock, house
+from catalog.core.form_fields import DayField, PastDayField
+from catalog.core.plain_forms import PlainForm
 from catalog.loans.hold_queries import pieces_named
 from catalog.loans.models import Call, CallNeed, Hold, LoanLine, Wearer
 from catalog.pieces.models import Look, Piece, Production
 from catalog.storage.models import Place
 
-_ERRORS = {"invalid": "Type a date, for example 2026-09-08.", "required": "Choose a day."}
-
 
 def day_field(label: str, help_text: str = "", *, required: bool = True) -> forms.DateField:
     """A day, with the browser's own calendar where it has one."""
-    return forms.DateField(
-        label=label,
-        help_text=help_text,
-        required=required,
-        error_messages=_ERRORS,
-        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
-    )
+    return DayField(label=label, help_text=help_text, required=required)
 
 
 def words(label: str, missing: str, help_text: str = "", limit: int = 160) -> forms.CharField:
@@ -32,7 +26,7 @@ def words(label: str, missing: str, help_text: str = "", limit: int = 160) -> fo
     return forms.CharField(label=label, max_length=limit, help_text=help_text, error_messages={"required": missing})
 
 
-class CallForm(forms.Form):
+class CallForm(PlainForm):
     """The facts of a call."""
 
     reference = words("Reference", "Give the call a reference.", "As the production writes it; no blanks.", limit=30)
@@ -46,7 +40,7 @@ class CallForm(forms.Form):
     look = forms.ModelChoiceField(
         Look.objects.select_related("production"), label="Look", required=False, empty_label="not said"
     )
-    received_on = day_field("Call received")
+    received_on = PastDayField(label="Call received")
     first_day = day_field("First day of use")
     last_day = day_field("Last day of use")
     cover_day = day_field("Weather cover", required=False)
@@ -70,7 +64,7 @@ class CallForm(forms.Form):
             )
 
 
-class NeedsForm(forms.Form):
+class NeedsForm(PlainForm):
     """How many performers in each role of the call's production."""
 
     def __init__(self, *args: Any, call: Call, **kwargs: Any) -> None:
@@ -93,7 +87,7 @@ class NeedsForm(forms.Form):
         return [(role, self.cleaned_data.get(f"role_{role.pk}") or 0) for role in self.roles]
 
 
-class WearerForm(forms.Form):
+class WearerForm(PlainForm):
     """One performer on the call's list. Sizes are taken elsewhere."""
 
     number = words("Number", "Give the performer a number.", limit=20)
@@ -113,7 +107,7 @@ class WearerForm(forms.Form):
         field.initial = [value for value, _ in field.choices]  # type: ignore[attr-defined]
 
 
-class HoldForm(forms.Form):
+class HoldForm(PlainForm):
     """A hold: which pieces, which days, pencil or firm."""
 
     pieces = forms.CharField(
@@ -171,13 +165,13 @@ class HoldForm(forms.Form):
         return data
 
 
-class FirmUpForm(forms.Form):
+class FirmUpForm(PlainForm):
     """Who authorised it."""
 
     confirmed_by = words("Authorised by", "A firm hold needs the name of who authorised it.", limit=120)
 
 
-class ReleaseForm(forms.Form):
+class ReleaseForm(PlainForm):
     """Which pieces are let go, from when, and why."""
 
     pieces = forms.ModelMultipleChoiceField(
@@ -198,7 +192,7 @@ class ReleaseForm(forms.Form):
         field.label_from_instance = lambda piece: f"{piece.number} {piece.name}"  # type: ignore[attr-defined]
 
 
-class PullForm(forms.Form):
+class PullForm(PlainForm):
     """One scan on the pull list, or a substitute with its reason."""
 
     code = forms.CharField(max_length=300, required=False)
@@ -216,12 +210,16 @@ class PullForm(forms.Form):
         field.label_from_instance = lambda piece: f"{piece.number} {piece.name}"  # type: ignore[attr-defined]
 
 
-class SendForm(forms.Form):
+class SendForm(PlainForm):
     """Who takes the pieces, when, and what stays after all."""
 
     taken_by = words("Taken by", "Write who takes the pieces.", "Who has custody from now on, and signs.", limit=120)
-    out_on = day_field("Day it leaves")
-    leave_behind = forms.MultipleChoiceField(label="Left behind", required=False, widget=forms.CheckboxSelectMultiple)
+    out_on = PastDayField(label="Day it leaves")
+    reason = forms.CharField(
+        label="Why the rest stays", max_length=200, required=False, help_text="One reason for all that is left behind."
+    )
+    # How many the page said would stay: what was pulled or put back meanwhile must be seen first.
+    leaving = forms.IntegerField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, unpulled: Iterable[LoanLine], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -231,7 +229,7 @@ class SendForm(forms.Form):
             del self.fields["leave_behind"]
 
 
-class SignOutForm(forms.Form):
+class SignOutForm(PlainForm):
     """A piece to a performer."""
 
     code = words("Piece", "Scan a label or type a piece number.", limit=300)
@@ -246,16 +244,15 @@ class SignOutForm(forms.Form):
         field.label_from_instance = lambda one: f"{one.number} {one.name}".strip()  # type: ignore[attr-defined]
 
 
-class ReturnForm(forms.Form):
+class ReturnForm(PlainForm):
     """One piece that came home: how it is, and which of its parts are there."""
 
     code = words("Piece", "Scan a label or type a piece number.", limit=300)
     result = forms.ChoiceField(
         label="It came back",
         choices=LoanLine.Result.choices,
-        initial=LoanLine.Result.AS_SENT,
         widget=forms.RadioSelect,
-        error_messages={"required": "Say how it came back."},
+        error_messages={"required": "It came back: nothing was chosen. Say how it came back."},
     )
     note = forms.CharField(label="What changed or is missing", max_length=200, required=False)
     parts_back = forms.MultipleChoiceField(
@@ -276,7 +273,7 @@ class ReturnForm(forms.Form):
         place.label_from_instance = lambda one: f"{one.code} {one.name}"  # type: ignore[attr-defined]
 
 
-class PutAwayForm(forms.Form):
+class PutAwayForm(PlainForm):
     """What was found, and the place if it is not the home."""
 
     findings = forms.CharField(label="Looked at and found", max_length=200, required=False)
@@ -292,7 +289,7 @@ class PutAwayForm(forms.Form):
         return place
 
 
-class ReasonForm(forms.Form):
+class ReasonForm(PlainForm):
     """One sentence of why."""
 
     reason = words("Why", "Say why.", limit=200)

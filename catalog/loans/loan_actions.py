@@ -10,7 +10,7 @@ from catalog.access.permissions import Ability, require
 from catalog.care.models import ConditionReport, Quarantine
 from catalog.care.queries import wear_blockers
 from catalog.core import clock
-from catalog.core.checks import keep
+from catalog.core.checks import keep, refuse_unless_past
 from catalog.core.errors import Refused, WrongState
 from catalog.core.history import record
 from catalog.loans import loan_queries, queries
@@ -79,7 +79,8 @@ def start_loan(
 def pull_piece(
     *, by: User, loan: Loan, code_or_number: str, substitute_for: Piece | None = None, reason: str = ""
 ) -> LoanLine:
-    """Tick off what was taken from the shelf. Raises Refused with the right piece named when it is a wrong one.
+    """Tick off what was taken from the shelf. Raises Refused with the right piece named when it is a wrong one, and
+    WrongState for a piece that open pest work or quarantine keeps where it is.
 
     With `substitute_for` (a piece still to pull) and a reason another piece goes instead, if it is free.
     """
@@ -119,7 +120,9 @@ def send_loan(
 ) -> Loan:
     """The pulled pieces leave with whoever takes custody. `leave_behind`: the numbers that stay, each one said aloud.
 
-    Raises Refused while a piece is neither pulled nor left behind, and when nothing would leave.
+    Raises Refused while a piece is neither pulled nor left behind, and when nothing would leave; WrongState for a piece
+    that open pest work or quarantine keeps where it is; AlreadyHeld when the loan leaves before its hold begins and
+    another job holds a piece on those days.
     """
     require(by, Ability.PULL)
     _must_be(loan, Loan.State.PULLING)
@@ -128,6 +131,7 @@ def send_loan(
     lines = list(loan.lines.select_related("piece").exclude(state=_S.LEFT_BEHIND))
     going, staying = _sort_out(lines, {number.casefold() for number in leave_behind})
     _note_what_leaves(going)
+    refuse_unless_past(out_on=out_on)
     for line in staying:
         line.state = _S.LEFT_BEHIND
         keep(line)
@@ -221,9 +225,7 @@ def _must_be_in_store(piece: Piece) -> None:
         raise WrongState(f"{piece} has no place yet: receive it into the store first.", field="code")
     if standing.state != State.IN_STORE:
         raise WrongState(f"{piece} is recorded as {standing.state}, not in store: put that right first.", field="code")
-    closed = Quarantine.objects.filter(piece=piece, released_on=None).first()
-    if closed is not None:
-        raise WrongState(f"{piece} is in quarantine until {closed.due_on:%-d %b %Y}.", field="code")
+    refuse_kept([piece], "pulled", field="code")
 
 
 def _sort_out(lines: list[LoanLine], staying: set[str]) -> tuple[list[LoanLine], list[LoanLine]]:

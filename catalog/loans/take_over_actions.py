@@ -6,7 +6,7 @@ from django.db import transaction
 
 from catalog.access.models import User
 from catalog.access.permissions import Ability, require
-from catalog.core.checks import keep
+from catalog.core.checks import keep, refuse_unless_past
 from catalog.core.errors import Refused, WrongState
 from catalog.core.history import record
 from catalog.loans import queries
@@ -22,6 +22,7 @@ def take_over_loan(*, by: User, hold: Hold, taken_by: str, out_on: date, due_on:
     `due_on` None: the last day of use. Raises WrongState for a pencil and for a piece that is not recorded as out.
     """
     require(by, Ability.PULL)
+    refuse_unless_past(out_on=out_on)
     if hold.strength != Hold.Strength.FIRM:
         raise WrongState(f"{hold} is a pencil: only what is firmly held can be out.")
     if not taken_by.strip():

@@ -4,8 +4,9 @@ from typing import Any
 
 from django import forms
 
-from catalog.core.form_fields import DayField, LengthField, PictureField, WeightField
+from catalog.core.form_fields import LengthField, PastDayField, PictureField, WeightField
 from catalog.core.models import File
+from catalog.core.plain_forms import PlainForm
 from catalog.core.units import LengthUnit, WeightUnit
 from catalog.pieces.calc.kinds import KINDS, POINTS, Point
 from catalog.pieces.measure_fields import measure_field
@@ -43,7 +44,7 @@ class ReferenceField(forms.CharField):
         raise forms.ValidationError(f"There is no piece {text[:30]}.")
 
 
-class PieceForm(forms.Form):
+class PieceForm(PlainForm):
     """Everything about a piece that edit_piece may change; the production decides which roles and looks are offered."""
 
     name = forms.CharField(max_length=160)
@@ -116,12 +117,12 @@ def _initial(piece: Piece) -> dict[str, Any]:
     }
 
 
-class MeasuresForm(forms.Form):
+class MeasuresForm(PlainForm):
     """All points of one piece at once: value, let-out reserve, or why it was not measured."""
 
     trust = forms.ChoiceField(choices=Measure.Trust.choices, label="These are")
     how = forms.CharField(max_length=120, required=False, label="How", help_text="For example: flat, tape, two people.")
-    taken_on = DayField(required=False, label="Taken on")
+    taken_on = PastDayField(label="Taken on", required=False)
     taken_by = forms.CharField(max_length=80, required=False, label="Taken by")
 
     def __init__(self, *args: Any, piece: Piece, unit: LengthUnit, **options: Any) -> None:
@@ -196,7 +197,7 @@ def points_of(piece: Piece, measured: dict[str, Measure]) -> list[Point]:
     return [POINTS[key] for key in (*usual, *(key for key in measured if key not in usual))]
 
 
-class PictureForm(forms.Form):
+class PictureForm(PlainForm):
     """One more picture."""
 
     picture = PictureField(label="Picture", help_text="JPEG, PNG or WebP. Where it was taken is not shown to anybody.")
@@ -208,7 +209,7 @@ class PictureForm(forms.Form):
     permitted_use = forms.CharField(max_length=200, required=False, label="It may be used for")
 
 
-class PartForm(forms.Form):
+class PartForm(PlainForm):
     """One more part."""
 
     letter = forms.CharField(max_length=2, help_text="Stands behind the number: a, b, c.")
@@ -216,18 +217,18 @@ class PartForm(forms.Form):
     side = forms.ChoiceField(choices=[(value, word) for value, word in Part.Side.choices], required=False)
 
 
-class MatchForm(forms.Form):
+class MatchForm(PlainForm):
     """What must agree with the rest of a set."""
 
     group = forms.CharField(max_length=30, help_text="For example: ring, dye lot.")
     value = forms.CharField(max_length=30)
 
 
-class ValueForm(forms.Form):
+class ValueForm(PlainForm):
     """One more value."""
 
     amount = forms.DecimalField(max_digits=12, decimal_places=2, min_value=0, localize=False)
     currency = forms.CharField(max_length=3, min_length=3, help_text="Three letters.")
     basis = forms.ChoiceField(choices=Valuation.Basis.choices)
-    valued_on = DayField(label="Valued on")
+    valued_on = PastDayField(label="Valued on")
     source = forms.CharField(max_length=200, required=False, label="Who valued it, on what paper")

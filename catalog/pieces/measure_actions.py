@@ -10,7 +10,7 @@ from django.db import transaction
 from catalog.access.models import User
 from catalog.access.permissions import Ability, require
 from catalog.core import history
-from catalog.core.checks import keep
+from catalog.core.checks import keep, refuse_unless_past
 from catalog.core.errors import Refused, WrongValues
 from catalog.pieces.calc.kinds import POINTS, impossible
 from catalog.pieces.models import MatchValue, Measure, Part, Piece, Valuation
@@ -38,6 +38,7 @@ def set_measure(
     Raises Refused for a value that cannot be true for the point, and when neither a value nor a reason is given.
     """
     require(by, Ability.RECORD)
+    refuse_unless_past(taken_on=taken_on)
     if point not in POINTS:
         raise Refused(f"“{point}” is no point we measure.", field="point")
     if value_mm is not None and (wrong := impossible(point, value_mm)):
@@ -120,6 +121,7 @@ def value_piece(
     """Add a value; older ones stay. Values are read only by those who may see them, also in the history."""
     require(by, Ability.RECORD)
     require(by, Ability.SEE_VALUES)
+    refuse_unless_past(valued_on=valued_on)
     code = currency.strip().upper()
     if len(code) != 3 or not code.isascii() or not code.isalpha():
         raise Refused("Type the currency as its three letters, for example EUR.", field="currency")

@@ -3,12 +3,13 @@
 from django import forms
 
 from catalog.core.form_fields import WeightField
+from catalog.core.plain_forms import PlainForm
 from catalog.pieces.forms import NamesField
 from catalog.pieces.models import Role
 from catalog.pieces.production_models import Kinds
 
 
-class ProductionForm(forms.Form):
+class ProductionForm(PlainForm):
     """A production; its code never changes."""
 
     code = forms.CharField(max_length=12, help_text="Starts the numbers of its pieces: three letters do.")
@@ -24,7 +25,7 @@ class ProductionEditForm(ProductionForm):
     code = None  # type: ignore[assignment]
 
 
-class RoleForm(forms.Form):
+class RoleForm(PlainForm):
     """Who is dressed."""
 
     code = forms.CharField(max_length=12)
@@ -33,14 +34,14 @@ class RoleForm(forms.Form):
     sets_made = forms.IntegerField(min_value=0, max_value=10_000, required=False, label="Sets made then")
 
 
-class LookForm(forms.Form):
+class LookForm(PlainForm):
     """How a role is dressed at one point of the story."""
 
     name = forms.CharField(max_length=60, help_text="For example: clean, after the storm.")
     note = forms.CharField(max_length=300, required=False)
 
 
-class SlotForm(forms.Form):
+class SlotForm(PlainForm):
     """What must be filled before somebody is dressed."""
 
     code = forms.CharField(max_length=30)
@@ -56,7 +57,7 @@ class SlotForm(forms.Form):
     make_days = forms.IntegerField(min_value=0, max_value=999, required=False, label="Working days to make one")
 
 
-class SetForm(forms.Form):
+class SetForm(PlainForm):
     """Pieces that were worn together."""
 
     code = forms.CharField(max_length=30)

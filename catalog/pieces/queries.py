@@ -10,6 +10,8 @@ from django.db.models.functions import Cast, Substr
 
 from catalog.access.permissions import Ability, can
 from catalog.core import history, house
+from catalog.core.codes import looks_like_code, plain
+from catalog.core.fields import plain_of
 from catalog.core.form_fields import length_unit, weight_unit
 from catalog.core.history_words import rows
 from catalog.core.models import File
@@ -36,8 +38,12 @@ def next_number(production: Production, replica: bool = False) -> str:
 
 
 def piece_by_number(number: str) -> Piece | None:
-    """The piece of this number in any case, or None."""
-    return Piece.objects.filter(number__iexact=" ".join(number.split())).first()
+    """The piece of this number in any case, or the only one called so but for dashes and spaces; else None."""
+    exact = Piece.objects.filter(number__iexact=" ".join(number.split())).first()
+    if exact is not None or not plain(number) or "/" in number or looks_like_code(number):
+        return exact  # a label is looked up by its code, not by going through all numbers
+    alike = list(Piece.objects.annotate(plain=plain_of("number")).filter(plain=plain(number))[:2])
+    return alike[0] if len(alike) == 1 else None
 
 
 def visible_to(user: AnyUser) -> QuerySet[Piece]:

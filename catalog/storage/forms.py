@@ -8,7 +8,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from catalog.access.models import User
-from catalog.core.form_fields import DayField, LengthField, WeightField, length_unit, weight_unit
+from catalog.core.form_fields import LengthField, PastDayField, WeightField, length_unit, weight_unit
+from catalog.core.plain_forms import PlainForm
 from catalog.pieces.models import Piece
 from catalog.storage import readings
 from catalog.storage.labels import SHEETS
@@ -62,7 +63,7 @@ class ThingField(CodeField):
         return self.reading(text).thing if text else None
 
 
-class StorageForm(forms.Form):
+class StorageForm(PlainForm):
     """A form that knows who fills it in."""
 
     def __init__(self, *args: Any, by: User, **options: Any) -> None:
@@ -145,7 +146,7 @@ class MissingForm(StorageForm):
         max_length=200, label="What happened", help_text="For example: not on its shelf at the audit."
     )
     last_place = PlaceField(required=False, label="Last sure place", help_text="Empty: where the record has it.")
-    last_seen = DayField(required=False, label="Last surely seen", help_text="Empty: the last recorded sighting.")
+    last_seen = PastDayField(label="Last surely seen", required=False, help_text="Empty: the last recorded sighting.")
 
 
 class FoundForm(StorageForm):
@@ -158,7 +159,7 @@ class FoundForm(StorageForm):
         required=False,
         widget=forms.CheckboxSelectMultiple,
         label="Counted in it",
-        help_text="Open it and count. Take the tick off what is not in it: that stays not found.",
+        help_text="Open it and count. What is not ticked was not counted and stays not found.",
     )
 
     def __init__(self, *args: Any, content: list[Piece] | None = None, **options: Any) -> None:
@@ -169,7 +170,13 @@ class FoundForm(StorageForm):
         choices = Piece.objects.filter(pk__in=[piece.pk for piece in content])
         self.fields["counted"].queryset = choices  # type: ignore[attr-defined]
         self.fields["counted"].label_from_instance = lambda p: f"{p.number} {p.name}"  # type: ignore[attr-defined]
-        self.fields["counted"].initial = [piece.pk for piece in content]
+
+    def clean(self) -> dict[str, Any]:
+        """ "All are here" is an act of its own, said by its own button; no tick stands there before somebody looked."""
+        data = super().clean() or {}
+        if "counted" in self.fields and "all_here" in self.data:
+            data["counted"] = self.fields["counted"].queryset  # type: ignore[attr-defined]
+        return data
 
 
 class BlanksForm(StorageForm):

@@ -7,7 +7,7 @@ from django.db import transaction
 
 from catalog.access.models import User
 from catalog.access.permissions import Ability, require
-from catalog.core.checks import keep
+from catalog.core.checks import keep, refuse_unless_past
 from catalog.core.errors import Refused, WrongState
 from catalog.pieces.models import Piece
 from catalog.storage import standing as shared
@@ -36,6 +36,7 @@ def mark_missing(
     Raises WrongState when it is being looked for already.
     """
     require(by, Ability.MOVE)
+    refuse_unless_past(last_seen=last_seen)
     telling = Telling(by, note, happened, None, by_name)
     with transaction.atomic():
         if container is not None and piece is None:
@@ -154,7 +155,8 @@ def _leave_lost(standing: Standing, telling: Telling, container: Place) -> None:
     before = {"place": standing.place}
     standing.place = None
     keep(standing)
-    short = Telling(telling.by, f"{container.code} was found without it", telling.happened, None, telling.by_name)
+    why = f"{container.code} was found; it was not counted in it"
+    short = Telling(telling.by, why, telling.happened, None, telling.by_name)
     shared.tell(short, "not found", standing.piece, before, {"place": None, "missing": "file opened"})
 
 

@@ -128,10 +128,20 @@ def _found(request: HttpRequest, of: dict[str, Any], steps: list[dict[str, str]]
         except CatalogError as error:
             blame(form, error)
         else:
-            messages.success(request, f"{thing} is back at {facts['at']}.")
+            messages.success(request, f"{thing} is back at {facts['at']}.{_count_words(lost, facts)}")
             return redirect(address_of(thing))
     context = {"form": form, "thing": thing, "steps": steps, "lost": lost}
     return render_page(request, "catalog/storage/mark_found.html", context)
+
+
+def _count_words(lost: list[Piece], facts: dict[str, Any]) -> str:
+    """How many were counted in it, and that the rest is still looked for."""
+    if not lost:
+        return ""
+    here, gone = len(facts["counted"]), len(lost) - len(facts["counted"])
+    if not gone:
+        return f" {'All ' if here > 1 else ''}{here} counted in it."
+    return f" {here} of {len(lost)} counted in it; {gone} {'stays' if gone == 1 else 'stay'} not found."
 
 
 def missing(request: HttpRequest) -> HttpResponse:

@@ -11,7 +11,8 @@ from typing import Any
 from django.db.models import QuerySet
 
 from catalog.care.models import Quarantine
-from catalog.core.codes import CodeError, read_code
+from catalog.core.codes import CodeError, plain, read_code
+from catalog.core.fields import plain_of
 from catalog.pieces.models import Piece
 from catalog.storage import tree
 from catalog.storage.calc.walking import Step, WalkingKey, walking_key
@@ -41,8 +42,12 @@ __all__ = [
 
 
 def place_by_code(code: str) -> Place | None:
-    """The place or container of this code in any case, or None."""
-    return Place.objects.filter(code__iexact=code.strip()).first()
+    """The place of this code in any case, or the only one called so but for dashes and spaces; else None."""
+    exact = Place.objects.filter(code__iexact=code.strip()).first()
+    if exact is not None or not plain(code):
+        return exact
+    alike = list(Place.objects.annotate(plain=plain_of("code")).filter(plain=plain(code))[:2])
+    return alike[0] if len(alike) == 1 else None
 
 
 def pieces_under(place: Place) -> QuerySet[Piece]:

@@ -8,7 +8,8 @@ from django.db.models import Q
 from django.db.models.functions import Upper
 from django.urls import reverse
 
-from catalog.core.codes import CodeError, looks_like_code, read_code
+from catalog.core.codes import CodeError, looks_like_code, near_codes, plain, read_code
+from catalog.core.fields import plain_of
 from catalog.pieces.models import Piece
 from catalog.storage.calc.misread import readings
 from catalog.storage.models import Label, Place
@@ -49,7 +50,7 @@ def read(text: str, by: AnyUser) -> Reading:
     place = Place.objects.filter(code__iexact=word).first()
     if place is not None:
         return Reading(word, place=place)
-    return _unread(word, by)
+    return _alike(word, by) or _unread(word, by)
 
 
 def address_of(thing: Piece | Place) -> str:
@@ -79,14 +80,28 @@ def _read_label(word: str, by: AnyUser) -> Reading | None:
 
 def _exact(word: str, by: AnyUser) -> bool:
     """A piece's own number or a place's own code may look like a label's code by chance."""
-    pieces = Piece.objects.seen_by(by).filter(number__iexact=word)
-    return pieces.exists() or Place.objects.filter(code__iexact=word).exists()
+    pieces = Piece.objects.seen_by(by).annotate(plain=plain_of("number")).filter(plain=plain(word))
+    return pieces.exists() or Place.objects.annotate(plain=plain_of("code")).filter(plain=plain(word)).exists()
+
+
+def _alike(word: str, by: AnyUser) -> Reading | None:
+    """What is called the same but for dashes and spaces; where that is several things, all are named to choose from."""
+    sought = plain(word)
+    pieces = Piece.objects.seen_by(by).annotate(plain=plain_of("number")).filter(plain=sought).order_by("number")
+    places = Place.objects.annotate(plain=plain_of("code")).filter(plain=sought).order_by("code")
+    found: list[Piece | Place] = [*places[:_MOST], *pieces[:_MOST]]
+    if not sought or not found:
+        return None
+    if len(found) > 1:
+        names = " or ".join(name_of(thing) for thing in found)
+        return Reading(word[:40], problem=f"“{word[:40]}” may be {names}: choose one.", suggestions=tuple(found))
+    thing = found[0]
+    return Reading(word, piece=thing) if isinstance(thing, Piece) else Reading(word, place=thing)
 
 
 def _near_labels(word: str, by: AnyUser) -> tuple[Piece | Place, ...]:
     """Things whose label reads nearly the same: two signs swapped, or one misread."""
-    bare = word.upper().replace(" ", "").replace("-", "")
-    near = readings(bare)
+    near = near_codes(word)
     labels = {label.code: label for label in Label.objects.select_related("piece", "place").filter(code__in=near)}
     seen = set(Piece.objects.seen_by(by).filter(labels__code__in=near).values_list("pk", flat=True))
     found: dict[tuple[str, int], Piece | Place] = {}
@@ -99,7 +114,7 @@ def _near_labels(word: str, by: AnyUser) -> tuple[Piece | Place, ...]:
 
 
 def _unread(word: str, by: AnyUser) -> Reading:
-    """Nothing has this number: name what is near, by swapped signs, or by its last digits."""
+    """Nothing has this number: name what is near, by a misread label, by swapped signs, or by its last digits."""
     near = readings(word)
     digits = word if word.isdecimal() and len(word) >= 2 else ""
     pieces = Piece.objects.seen_by(by).annotate(upper=Upper("number")).order_by("number")
@@ -107,7 +122,9 @@ def _unread(word: str, by: AnyUser) -> Reading:
     about = Q(upper__in=near)
     if digits:
         about |= Q(upper__endswith=digits)
-    found: list[Piece | Place] = [*places.filter(about)[:_MOST], *pieces.filter(about)[:_MOST]]
+    found = [*_near_labels(word, by), *places.filter(about)[:_MOST], *pieces.filter(about)[:_MOST]]
     return Reading(
-        word[:40], problem=f"No piece, place or label is called “{word[:40]}”.", suggestions=tuple(found[:8])
+        word[:40],
+        problem=f"No piece, place or label is called “{word[:40]}”.",
+        suggestions=tuple(dict.fromkeys(found))[:8],
     )

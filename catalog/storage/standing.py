@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from catalog.access.models import User
 from catalog.care.models import Quarantine
-from catalog.core.checks import keep
+from catalog.core.checks import keep, refuse_unless_past
 from catalog.core.clock import now
 from catalog.core.errors import Refused, WrongState
 from catalog.core.history import changed, record
@@ -30,6 +30,9 @@ class Telling:
     happened: datetime | None = None
     client_id: UUID | None = None
     by_name: str = ""
+
+    def __post_init__(self) -> None:
+        refuse_unless_past(happened=self.happened)
 
     @property
     def when(self) -> datetime:

@@ -15,6 +15,7 @@ from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
+from catalog.core import plain_forms
 from catalog.core.units import show_length, show_weight
 from catalog.pieces.calc.values import money as money_text
 from catalog.templatetags.drawn import ICONS, MARKS, STATE_SHAPES
@@ -40,6 +41,12 @@ def known(value: Any, word: str = NOT_KNOWN) -> Any:
     if value is None or value == "":
         return format_html('<span class="unknown">{}</span>', word)
     return value
+
+
+@register.filter
+def named(text: str, label: str) -> str:
+    """A fault with its field's name before it, unless the sentence names the field itself."""
+    return plain_forms.named(str(text), label)
 
 
 @register.simple_tag(takes_context=True)

@@ -68,3 +68,33 @@ def test_a_forgotten_address_is_closed(
 ) -> None:
     monkeypatch.delitem(ADDRESSES, "desk:today")
     assert as_user(cast.archivist).get("/").status_code == 403
+
+
+def test_the_address_of_a_button_says_where_the_button_is(cast: Cast, as_user: Callable[[Any], Client]) -> None:
+    """Every address that only takes a post, opened by whoever may press its button: 405 in our words, with a way on."""
+    met = 0
+    for name, pattern in addresses():
+        needed = ADDRESSES[name]
+        who = next(iter(needed.duties)) if isinstance(needed, Ability) else Duty.ARCHIVIST
+        client = as_user(cast.of(who))
+        answer = client.get(url_of(name, pattern))
+        if answer.status_code != 405 or name == "access:sign_out":
+            continue
+        met += 1
+        assert "POST" in answer["Allow"], name
+        page = answer.content.decode()
+        assert "This address does something; it has no page of its own." in page, name
+        back = answer.context["back"]
+        if not back:
+            assert name.startswith("access:"), f"{name}: name the page of its button in ELSEWHERE"
+            continue
+        assert f'href="{back}"' in page
+        # The things of these addresses do not exist, so a page about one is not there; a page it is all the same.
+        assert client.get(back).status_code in {200, 404}, f"{name} leads to {back}"
+    assert met > 12
+
+
+def test_a_post_to_a_page_that_is_only_read_is_told_too(cast: Cast, as_user: Callable[[Any], Client]) -> None:
+    answer = as_user(cast.archivist).post("/care/treatments/")
+    assert (answer.status_code, answer["Allow"]) == (405, "GET")
+    assert "Nothing was changed." in answer.content.decode()

@@ -117,7 +117,7 @@ def test_the_trunk_is_found_and_two_more_can_be_dressed(
     phone.get_by_role("link", name="T14 is not found").click()
     phone.get_by_role("link", name="T14 was found").click()
     phone.get_by_label("Found at").fill("WR-B4")
-    phone.get_by_role("button", name="Found, with what is ticked").click()
+    phone.get_by_role("button", name="All 7 are here").click()
     phone.wait_for_url("**/storage/T14/")
     assert phone.locator("main").inner_text().count("LHS-00") >= 7
     phone.context.clear_cookies()

@@ -103,8 +103,8 @@ def test_it_decides_and_says_what_overrides(cast: Cast, as_user: AsUser, felt: P
     for more, sentence in (
         ({"decision": "wear with limits"}, "Say what the limits are"),
         ({"decision": "wear after repair"}, "Say how many days the repair takes"),
-        ({"decided_on": "soon"}, "Enter a valid date"),
-        ({"decision": ""}, "This field is required"),
+        ({"decided_on": "soon"}, "Decided on: that is no day. Give it like 8 Sep 2026"),
+        ({"decision": ""}, "Decision: nothing was chosen. Choose one."),
     ):
         fault = client.post(address, sent | more)
         assert fault.status_code == 422

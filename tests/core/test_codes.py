@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from catalog.core.codes import ALPHABET, CodeError, check_character, looks_like_code, make_code, read_code
+from catalog.core.codes import ALPHABET, CodeError, check_character, looks_like_code, make_code, near_codes, read_code
 
 CODE = st.builds(make_code, st.sampled_from("PCLB"), st.integers(0, 99_999))
 
@@ -48,6 +48,28 @@ def test_every_single_wrong_character_is_found(code: str, spot: int, sign: str) 
         return
     with pytest.raises(CodeError):
         read_code(wrong)
+
+
+@given(CODE, st.integers(0, 6), st.sampled_from(ALPHABET))
+def test_a_code_with_any_one_sign_misread_is_among_the_near_ones(code: str, spot: int, sign: str) -> None:
+    """The check character itself and the letter too, and also where a letter was read for a digit."""
+    wrong = code[:spot] + sign + code[spot + 1 :]
+    near = near_codes(wrong)
+    assert wrong == code or code in near
+    assert len(near) <= 13, "a sign a place and six swaps at most"
+    assert wrong not in near
+
+
+@given(CODE, st.integers(0, 5))
+def test_a_code_with_two_neighbours_swapped_is_among_the_near_ones(code: str, spot: int) -> None:
+    swapped = code[:spot] + code[spot + 1] + code[spot] + code[spot + 2 :]
+    assert swapped == code or code in near_codes(swapped.lower())
+
+
+def test_where_only_the_last_sign_is_wrong_the_right_one_is_named() -> None:
+    code = make_code("T", 314)
+    assert code in near_codes(code[:-1] + ("0" if code[-1] != "0" else "1"))
+    assert near_codes("hello") == near_codes("") == near_codes("P00042ZZ") == []
 
 
 def test_nearly_all_swapped_neighbours_are_found() -> None:

@@ -1,6 +1,7 @@
 """House rules: read, changed with a history line, refused out of bounds."""
 
 from collections.abc import Callable
+from datetime import date
 from typing import Any
 
 import pytest
@@ -51,3 +52,38 @@ def test_only_the_archivist_may(cast: Cast, as_user: As) -> None:
         with pytest.raises(NotAllowed):
             put_setting(by=user, key="hold.days_after", value=10)
     assert "/sign-in/" in as_user(None).get("/house/")["Location"]
+
+
+def test_closed_days_are_entered_in_runs_kept_and_told(cast: Cast, as_user: As) -> None:
+    typed = "24 Dec 2026 to 27 Dec 2026\n2027-01-01, 26 Dec 2026"
+    client = as_user(cast.archivist)
+    assert client.post("/house/", values(**{"house.closed_days": typed})).status_code == 302
+    assert sorted(house.closed_days()) == [*(date(2026, 12, day) for day in (24, 25, 26, 27)), date(2027, 1, 1)]
+    page = client.get("/house/").content.decode()
+    assert "24 Dec 2026 to 27 Dec 2026\n1 Jan 2027</textarea>" in page
+    assert "Closed days: added 24 Dec 2026 to 27 Dec 2026, 1 Jan 2027." in page
+    client.post("/house/", values(**{"house.closed_days": "1 Jan 2027"}))
+    assert "Closed days: taken off 24 Dec 2026 to 27 Dec 2026." in client.get("/house/").content.decode()
+    assert client.post("/house/", values(**{"house.closed_days": "1 Jan 2027"})).status_code == 302
+    assert history.lines_of(history.Subject("house", "rules")).count() == 2
+
+
+@pytest.mark.parametrize(
+    ("typed", "sentence"),
+    [
+        ("christmas", "“christmas” is no day. Give it like 25 Dec 2026"),
+        ("2 Jan 2027 to 1 Jan 2027", "does not run from a day to a later one"),
+        ("1 Jan 2027 to 1 Jan 2037", "does not run from a day to a later one"),
+    ],
+)
+def test_what_is_no_closed_day_is_told(cast: Cast, as_user: As, typed: str, sentence: str) -> None:
+    answer = as_user(cast.archivist).post("/house/", values(**{"house.closed_days": typed}))
+    assert sentence in answer.content.decode()
+    assert typed in answer.content.decode()
+    assert house.closed_days() == frozenset()
+
+
+@pytest.mark.parametrize("days", [["soon"], [5], "2026-12-25"])
+def test_the_action_keeps_only_days(cast: Cast, days: Any) -> None:
+    with pytest.raises(Refused):
+        put_setting(by=cast.archivist, key="house.closed_days", value=days)

@@ -101,6 +101,8 @@ def test_one_post_records_everything(cast: Cast, as_user: AsUser, film: Producti
         out_chest="2",
         m_back_length="38 in",
         grade="2",
+        stability="watch",
+        completeness="complete",
         note="light wear",
         decision="wear",
     )
@@ -152,7 +154,7 @@ def test_it_issues_a_label_and_offers_the_next_out_of_the_trunk(
     [
         ({"number": "abc-0009"}, "never reused"),
         ({"number": "A/9"}, "cannot be a number"),
-        ({"name": ""}, "This field is required"),
+        ({"name": ""}, "Name: this is empty. Fill it in."),
         ({"m_chest": "9"}, "9 cm cannot be right"),
         ({"out_chest": "2"}, "that the let-out reserve belongs to"),
         ({"m_chest": "104", "why_chest": "torn"}, "There is a measure: leave the reason empty."),
@@ -165,6 +167,7 @@ def test_it_issues_a_label_and_offers_the_next_out_of_the_trunk(
         ({"decision": "wear with limits"}, "Say what the limits are"),
         ({"decision": "wear after repair"}, "Say what must be repaired"),
         ({"note": "torn"}, "Choose the grade"),
+        ({"grade": "2"}, "Stability: nothing was chosen. A report says all three."),
         ({"weight_g": "heavy"}, "is no weight"),
         ({"parts": ", ".join(f"part {n}" for n in range(40))}, "at most 26 parts"),
         ({"materials": "x" * 90}, "too long"),

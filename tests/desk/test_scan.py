@@ -65,6 +65,31 @@ def test_what_opens_nothing_is_told_with_what_it_may_have_been(store: Store, cod
     assert client.get(SCAN).content.decode().count("Last scans") == 0
 
 
+@pytest.mark.parametrize("typed", ["M0001", "m 0001", " M-00-01 ", "m0001"])
+def test_a_number_typed_without_its_dash_opens_its_piece(store: Store, as_user, typed: str) -> None:
+    assert as_user(store.cast.set_costumer).post(SCAN, {"code": typed})["Location"] == reverse(
+        "desk:piece", args=["M-0001"]
+    )
+
+
+def test_what_may_be_several_things_is_listed_to_choose_from(store: Store, as_user) -> None:
+    store.place("M00-01", "box", "BENCH")
+    client = as_user(store.cast.archivist)
+    page = client.post(SCAN, {"code": "m0001"}).content.decode()
+    assert "“m0001” may be M00-01 or M-0001: choose one." in page
+    assert reverse("desk:piece", args=["M-0001"]) in page.split("Did you mean")[1]
+    assert reverse("storage:place", args=["M00-01"]) in page.split("Did you mean")[1]
+    assert client.post(SCAN, {"code": "m-0001"})["Location"] == reverse("desk:piece", args=["M-0001"])
+
+
+@pytest.mark.parametrize("spot", range(7))
+def test_a_label_with_any_one_sign_misread_is_named(store: Store, codes: dict[str, str], as_user, spot: int) -> None:
+    code = codes["piece"]
+    wrong = code[:spot] + ("O" if code[spot] != "O" else "Q") + code[spot + 1 :]
+    page = as_user(store.cast.archivist).post(SCAN, {"code": wrong}).content.decode()
+    assert "M-0001" in page.split("Did you mean")[1]
+
+
 def test_a_blank_is_bound_by_whoever_may(store: Store, codes: dict[str, str], as_user) -> None:
     bind = reverse("storage:bind", args=[codes["blank"]])
     assert as_user(store.cast.archivist).post(SCAN, {"code": codes["blank"]})["Location"] == bind

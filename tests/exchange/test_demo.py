@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import time_machine
 from django.db.models import Q
 
 from catalog.access.duties import Duty
@@ -184,7 +185,8 @@ def small_demo(folder: Path, **changes: Any) -> Path:
 
 @pytest.mark.parametrize("today", [date(2026, 7, 29), date(2026, 12, 31), date(2031, 3, 2), date(2024, 2, 29)])
 def test_dates_move_by_whole_weeks_into_this_one(cast: Cast, tmp_path: Path, today: date) -> None:
-    shift = load_demo(folder=small_demo(tmp_path), people={duty: cast.of(duty) for duty in Duty}, today=today)
+    with time_machine.travel(f"{today} 08:00Z", tick=False):
+        shift = load_demo(folder=small_demo(tmp_path), people={duty: cast.of(duty) for duty in Duty}, today=today)
     call = Call.objects.get()
     assert shift % 7 == 0
     assert call.received_on.isocalendar()[:2] == today.isocalendar()[:2]

@@ -93,8 +93,8 @@ def test_sorting_never_loses_or_doubles_a_piece_over_the_pages(demo_world: DemoW
     ("query", "sentence"),
     [
         ("place=ZZ-9", "There is no place"),
-        ("production=QQQ", "Select a valid choice"),
-        ("unseen=yesterday", "valid date"),
+        ("production=QQQ", "none of the answers"),
+        ("unseen=yesterday", "that is no day"),
         ("place=P00042Z", "check character"),
     ],
 )

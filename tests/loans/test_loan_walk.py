@@ -113,7 +113,7 @@ def test_a_wrong_piece_is_refused_with_the_right_one_named(cast: Cast, stage: St
     [
         ("", "Scan a label or type a piece number."),
         ("MOOR-9999", "No piece of ours has the code “MOOR-9999”."),
-        ("P00042X", "P00042X has a wrong check character: a digit was misread or two were swapped. Look again."),
+        ("P00042X", "P00042X has a wrong check character: a sign was misread or two were swapped. Look again."),
     ],
 )
 def test_what_is_no_piece_is_said_plainly(cast: Cast, loan: Loan, text: str, sentence: str) -> None:

@@ -107,7 +107,7 @@ def test_lists_ask_the_same_however_long(
 # --- calls -----------------------------------------------------------------------------------------------------------
 CALL_FORM = {
     "reference": "FEN-2", "title": "Stills on the fen", "purpose": "stills", "where": "A fen",
-    "received_on": "2031-05-02",
+    "received_on": "2026-05-02",
     "first_day": "2031-07-01", "last_day": "2031-07-02", "load_on": "2031-06-30", "back_on": "2031-07-03",
 }  # fmt: skip
 
@@ -137,7 +137,7 @@ def test_a_bad_call_names_the_field_and_keeps_what_was_typed(cast: Cast, stage: 
     assert 'value="Stills on the fen"' in text_of(answer)
     answer = as_user(cast.production).post("/take-a-call/", facts | {"reference": "FEN-2"})
     assert "The last day comes on or after the first day." in text_of(answer)
-    assert "Type a date, for example 2026-09-08." in text_of(
+    assert "that is no day. Give it like 8 Sep 2026" in text_of(
         as_user(cast.production).post("/take-a-call/", facts | {"first_day": "soon"})
     )
     assert not Call.objects.exists()

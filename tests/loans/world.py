@@ -57,7 +57,7 @@ def make_call(by: User, stage: Stage, **changes: object) -> Call:
         "last_day": LAST,
         "load_on": date(2031, 6, 8),
         "back_on": date(2031, 6, 14),
-        "received_on": date(2031, 5, 1),
+        "received_on": date(2026, 5, 1),
     }
     return actions.take_call(by=by, **(facts | changes))  # type: ignore[arg-type]
 

@@ -117,7 +117,7 @@ def test_it_corrects_and_tells_only_what_changed(cast: Cast, as_user: AsUser, co
     [
         ("weight_g", "heavy", "is no weight"),
         ("weight_g", "3000 kg", "between 1 g and 2,000 kg"),
-        ("name", "", "This field is required"),
+        ("name", "", "Name: this is empty. Fill it in."),
         ("reference_piece", "NO-1", "There is no piece NO-1"),
         ("packed_length", "60", "all three sides"),
         ("owner", "hired in", "Say who owns it"),

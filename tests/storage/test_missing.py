@@ -86,7 +86,7 @@ def test_what_was_not_counted_stays_lost_with_a_file_of_its_own(store: Store) ->
     assert (standing("M-0002").state, standing("M-0002").place) == ("not found", None)
     file = MissingFile.objects.get(closed_on__isnull=True)
     assert (file.piece.number, file.last_place.code) == ("M-0002", "BOX1")
-    assert lines_of(file.piece.subject)[0].reason == "BOX1 was found without it"
+    assert lines_of(file.piece.subject)[0].reason == "BOX1 was found; it was not counted in it"
 
 
 def test_a_piece_received_as_lost_gets_its_file_unless_its_trunk_is_lost(store: Store) -> None:
