@@ -87,8 +87,8 @@ def _sheet(to: Loading, row: Row, wearer: Wearer, layer: str, **facts: object) -
 
 def load_hold(to: Loading, row: Row) -> None:
     names = (
-        "reference", "for_whom", "use_from", "use_to", "strength", "days_before", "days_after", "confirmed_by",
-        "lapses_on", "notice_days", "note",
+        "reference", "for_whom", "use_from", "use_to", "strength", "purpose", "days_before", "days_after",
+        "confirmed_by", "lapses_on", "notice_days", "note",
     )  # fmt: skip
     to.refuse_taken(Hold, row, "reference")
     held = loans.hold(

@@ -19,6 +19,7 @@ from catalog.loans.home_actions import (
     return_piece,
 )
 from catalog.loans.loan_actions import call_off_loan, pull_piece, put_back, send_loan, start_loan
+from catalog.loans.pull_actions import pull_from
 from catalog.loans.set_actions import give_to, sign_in_piece, sign_out_piece
 from catalog.loans.take_over_actions import take_over_loan
 
@@ -35,6 +36,7 @@ __all__ = [
     "lapse_pencils",
     "mark_not_back",
     "part_came_home",
+    "pull_from",
     "pull_piece",
     "put_away",
     "put_back",

@@ -14,6 +14,7 @@ from catalog.core import clock
 from catalog.core.checks import keep, refuse_unless_past
 from catalog.core.errors import Refused, WrongState
 from catalog.core.history import record
+from catalog.loans import queries
 from catalog.loans.models import Call, CallNeed, Loan, Wearer, WearerDay
 from catalog.pieces.models import Look, Production, Role
 
@@ -72,8 +73,8 @@ def take_call(
 ) -> Call:
     """Store what a production asks for. Nothing is held by it. Raises WrongValues for dates out of order."""
     require(by, Ability.CALL)
-    call = Call(
     refuse_unless_past(received_on=received_on)
+    call = Call(
         reference=check_reference(reference),
         title=title.strip(),
         production=production,
@@ -206,7 +207,6 @@ def close_call(*, by: User, call: Call) -> Call:
     still = [loan.reference for loan in call.loans.exclude(state=Loan.State.CLOSED)]
     if still:
         raise WrongState(f"The call cannot close: {', '.join(still)} is not closed yet.")
-    call.state = Call.State.CLOSED
     standing = queries.standing_of(call, clock.today())
     if standing:
         named = ", ".join(one.reference for one in standing)
@@ -214,6 +214,7 @@ def close_call(*, by: User, call: Call) -> Call:
             "still keeps pieces for it: release it" if len(standing) == 1 else "still keep pieces for it: release them"
         )
         raise WrongState(f"The call cannot close: {named} {keeps} first.")
+    call.state = Call.State.CLOSED
     keep(call)
     record(by, "closed the call", call.subject, before={"state": "open"}, after={"state": "closed"})
     return call

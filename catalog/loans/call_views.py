@@ -3,7 +3,7 @@
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.db import transaction
-from django.db.models import Count, Sum
+from django.db.models import Count, Q, Sum
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.views.decorators.http import require_http_methods, require_POST
@@ -15,7 +15,7 @@ from catalog.core.http import render_page
 from catalog.loans import actions, queries
 from catalog.loans.call_actions import whole_days
 from catalog.loans.forms import CallForm, NeedsForm, WearerForm
-from catalog.loans.models import Call, CallNeed, Wearer
+from catalog.loans.models import Call, CallNeed, Hold, Loan, Wearer
 from catalog.loans.pages import call_or_404, call_steps, form_page, status_of
 from catalog.pieces.pages import done
 
@@ -27,8 +27,10 @@ def calls(request: HttpRequest) -> HttpResponse:
     every = queries.calls().order_by("-state", "load_on", "reference")
     every = every.annotate(
         wearers_n=Count("wearers", distinct=True),
-        holds_n=Count("holds", distinct=True),
-        loans_n=Count("loans", distinct=True),
+        firm_n=Count("holds", distinct=True, filter=Q(holds__state=Hold.State.ACTIVE, holds__strength="firm")),
+        pencils_n=Count("holds", distinct=True, filter=queries.living_pencil("holds__", clock.today())),
+        pulling_n=Count("loans", distinct=True, filter=Q(loans__state=Loan.State.PULLING)),
+        out_n=Count("loans", distinct=True, filter=Q(loans__state__in=[Loan.State.OUT, Loan.State.HOME])),
     )
     page = Paginator(every, 30).get_page(request.GET.get("page"))
     needs_of = CallNeed.objects.filter(call__in=[call.pk for call in page])

@@ -116,13 +116,19 @@ class HoldForm(PlainForm):
         widget=forms.Textarea(attrs={"rows": 5, "spellcheck": "false"}),
         error_messages={"required": "Choose at least one piece to hold."},
     )
-    for_whom = words("Held for", "Say for whom.")
+    for_whom = words("For whom", "Say for whom.")
     use_from = day_field("First day needed")
     use_to = day_field("Last day needed")
     days_before = forms.IntegerField(label="Days before, for prep", min_value=0, max_value=365)
     days_after = forms.IntegerField(label="Days after, for quarantine", min_value=0, max_value=365)
     strength = forms.ChoiceField(
         label="How sure", choices=Hold.Strength.choices, initial=Hold.Strength.PENCIL, widget=forms.RadioSelect
+    )
+    purpose = forms.ChoiceField(
+        label="What for",
+        choices=[("", "as its call; without one: to be worn"), *Hold.Purpose.choices],
+        required=False,
+        help_text="For an exhibition or for study nobody wears the pieces.",
     )
     confirmed_by = forms.CharField(label="Authorised by", max_length=120, required=False, help_text="For a firm hold.")
     lapses_on = day_field("Pencil lapses on", "Empty: after the house's number of days.", required=False)
@@ -223,10 +229,21 @@ class SendForm(PlainForm):
 
     def __init__(self, *args: Any, unpulled: Iterable[LoanLine], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        field = self.fields["leave_behind"]
-        field.choices = [(line.piece.number, f"{line.piece.number} {line.piece.name}") for line in unpulled]  # type: ignore[attr-defined]
-        if not field.choices:  # type: ignore[attr-defined]
-            del self.fields["leave_behind"]
+        self.unpulled = [line.piece.number for line in unpulled]
+        self.initial["leaving"] = len(self.unpulled)
+        if not self.unpulled:
+            del self.fields["reason"], self.fields["leaving"]
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        leaving = data.pop("leaving", None)
+        if leaving is not None and self.unpulled:
+            if leaving != len(self.unpulled):
+                number = len(self.unpulled)
+                is_ = "is" if number == 1 else "are"
+                raise ValidationError(f"Meanwhile {number} {is_} not pulled, not {leaving}. Look again.")
+            data["leave_behind"] = self.unpulled
+        return data
 
 
 class SignOutForm(PlainForm):

@@ -12,13 +12,16 @@ from catalog.core import clock, house
 from catalog.core.checks import keep
 from catalog.core.errors import AlreadyHeld, Refused, WrongState
 from catalog.core.history import record
-from catalog.loans import queries
+from catalog.loans import holdable_queries, queries
+from catalog.loans.calc import holdable
 from catalog.loans.call_actions import check_reference
 from catalog.loans.models import Call, Hold, HoldDay, HoldPiece, Loan, LoanLine
 from catalog.pieces.models import Piece
 
 # A firm hold writes a row a piece a day; longer than five years is a mistyped year (house judgement).
 LONGEST_DAYS = 5 * 366
+# Longer than this before its hold nothing leaves; it is a mistyped year (house judgement).
+LONGEST_EARLY = 366
 
 
 def hold(
@@ -37,11 +40,13 @@ def hold(
     lapses_on: date | None = None,
     notice_days: int | None = None,
     note: str = "",
+    purpose: str = "",
 ) -> Hold:
-    """Hold the pieces from `use_from` to `use_to` with buffers (None: the house's own).
+    """Hold the pieces from `use_from` to `use_to` with buffers (None: the house's own). `purpose` empty: as its call.
 
     A pencil lapses by itself on `lapses_on` (None: the house's number of days from today) and blocks nobody.
-    A firm hold takes each piece for each day or raises AlreadyHeld with who has it; then nothing is stored.
+    A firm hold takes each piece for each day or raises AlreadyHeld with who has it; then nothing is stored. It raises
+    Refused for a piece that is missing or decided against for this use, and takes the place of its call's own pencils.
     """
     require(by, Ability.HOLD)
     chosen = _distinct(pieces)
@@ -69,15 +74,20 @@ def hold(
         confirmed_by=confirmed_by.strip(),
         lapses_on=None if firm else lapses_on,
         note=note.strip(),
+        purpose=purpose,
         made_by=by,
     )
+    if firm:
+        _refuse_unfit(new, chosen)
     with _first_come(chosen, new), transaction.atomic():
         lapse_pencils(clock.today())
         keep(new)
         HoldPiece.objects.bulk_create(HoldPiece(hold=new, piece=piece) for piece in chosen)
         if firm:
             _write_days(new, chosen)
-        _tell(by, new, "held", chosen)
+        _tell(by, new, new.word, chosen)
+        if firm:
+            _replace_pencils(by, new, chosen)
     return new
 
 
@@ -88,6 +98,8 @@ def firm_up(*, by: User, hold: Hold, confirmed_by: str) -> Hold:
         raise Refused("A firm hold needs the name of who authorised it.", field="confirmed_by")
     rows = hold.pieces.filter(released_on=None).select_related("piece").order_by("piece_id")
     chosen = [row.piece for row in rows]
+    if hold.strength == Hold.Strength.PENCIL:
+        _refuse_unfit(hold, chosen)
     with _first_come(chosen, hold), transaction.atomic():
         mine = _locked(hold)
         if mine.strength == Hold.Strength.FIRM:
@@ -97,6 +109,7 @@ def firm_up(*, by: User, hold: Hold, confirmed_by: str) -> Hold:
         keep(mine)
         _write_days(mine, chosen)
         _tell(by, mine, "made firm", chosen)
+        _replace_pencils(by, mine, chosen)
     hold.refresh_from_db()
     return hold
 
@@ -125,7 +138,7 @@ def release_hold(
         absent = wanted - {row.piece_id for row in rows}
         if absent:
             numbers = Piece.objects.filter(pk__in=absent).order_by("number").values_list("number", flat=True)
-            raise Refused(f"{', '.join(numbers)} is not held by {mine}.", field="pieces")
+            raise Refused(f"{', '.join(numbers)} is not {mine.word} by {mine}.", field="pieces")
         rows = [row for row in rows if row.piece_id in wanted]
     _refuse_what_is_away(mine, rows)
     let_go(by=by, hold=mine, rows=rows, reason=reason, free_from=free_from or clock.today())
@@ -137,15 +150,17 @@ def let_go(*, by: User | None, hold: Hold, rows: Sequence[HoldPiece], reason: st
     """Free the rows' pieces from the day on, inside the caller's transaction; the hold ends with its last piece."""
     day = min(max(free_from, hold.starts), hold.ends + timedelta(days=1))
     ids = [row.piece_id for row in rows]
-    hold.days.filter(piece_id__in=ids, day__gte=day).delete()
+    # What left before its hold began has days before it (`reach_back`): those still to come are free again too.
+    hold.days.filter(piece_id__in=ids, day__gte=min(day, free_from)).delete()
     HoldPiece.objects.filter(pk__in=[row.pk for row in rows]).update(released_on=day)
+    to = f"{hold.word}_to"
     for row in rows:
         record(
             by,
-            "released from a hold",
+            "released from a hold" if hold.strength == Hold.Strength.FIRM else "released from a pencil",
             row.piece.subject,
-            before={"hold": hold.reference, "held_to": hold.ends},
-            after={"hold": "", "held_to": day - timedelta(days=1)},
+            before={"hold": hold.reference, to: hold.ends},
+            after={"hold": "", to: day - timedelta(days=1)},
             reason=reason.strip(),
         )
     if not hold.pieces.filter(released_on=None).exists():
@@ -171,6 +186,35 @@ def add_to_hold(*, by: User, hold: Hold, piece: Piece, from_day: date) -> None:
     except IntegrityError as clash:
         raise _already_held([piece], first, hold.ends, hold) or clash from clash
     record(by, "held", row.piece.subject, after=_piece_facts(hold) | {"held_from": first})
+
+
+@transaction.atomic
+def reach_back(*, by: User, hold: Hold, pieces: Sequence[Piece], from_day: date) -> int:
+    """Pieces leave before their hold begins: it takes the days from `from_day` on too. Gives how many days that is.
+
+    Raises AlreadyHeld when another job holds one of them on those days; the hold's own call does not stand in its way.
+    """
+    require(by, Ability.PULL)
+    early = (hold.starts - from_day).days
+    if early <= 0:
+        return 0
+    if early > LONGEST_EARLY:
+        raise Refused(f"{hold} begins on {hold.starts:%-d %b %Y}. Look at the year.", field="out_on")
+    ids, last = [piece.pk for piece in pieces], hold.starts - timedelta(days=1)
+    if held := _already_held(pieces, from_day, last, hold, call=hold.call, field="out_on"):
+        raise held
+    taken = set(HoldDay.objects.filter(piece_id__in=ids, day__range=(from_day, last)).values_list("piece_id", "day"))
+    wanted = ((piece_id, day) for piece_id in sorted(ids) for day in queries.days_between(from_day, last))
+    try:
+        with transaction.atomic():
+            HoldDay.objects.bulk_create(
+                HoldDay(hold=hold, piece_id=piece_id, day=day)
+                for piece_id, day in wanted
+                if (piece_id, day) not in taken
+            )
+    except IntegrityError as clash:
+        raise _already_held(pieces, from_day, last, hold, call=hold.call, field="out_on") or clash from clash
+    return early
 
 
 @transaction.atomic
@@ -215,13 +259,41 @@ def _must_live(hold: Hold) -> None:
         raise WrongState(f"{hold} lapsed on {hold.lapses_on:%-d %b %Y}: make a new hold.")
 
 
-def _already_held(pieces: Sequence[Piece], first: date, last: date, mine: Hold) -> AlreadyHeld | None:
-    clashes = queries.firm_clashes([piece.pk for piece in pieces], first, last, other_than=mine)
+def _already_held(
+    pieces: Sequence[Piece], first: date, last: date, mine: Hold, *, call: Call | None = None, field: str = "pieces"
+) -> AlreadyHeld | None:
+    clashes = queries.firm_clashes([piece.pk for piece in pieces], first, last, other_than=mine, call=call)
     if not clashes:
         return None
     shown = ". ".join(clash.sentence for clash in clashes[:3])
     more = f". {len(clashes) - 3} more pieces clash" if len(clashes) > 3 else ""
-    return AlreadyHeld(f"{shown}{more}.", field="pieces")
+    return AlreadyHeld(f"{shown}{more}.", field=field)
+
+
+def _refuse_unfit(hold: Hold, pieces: Sequence[Piece]) -> None:
+    """No firm hold of what is missing, nor, to be worn, of what was decided against: the sentence says what is free."""
+    worn = holdable_queries.to_be_worn(hold.purpose, hold.call)
+    ids = {piece.number: piece.pk for piece in pieces}
+    against = holdable_queries.objections(ids.values(), worn=worn)
+    if not against:
+        return
+    unfit = [ids[one.number] for one in against]
+    spare = holdable_queries.spare_by_slot(unfit, hold.starts, hold.ends, worn=worn)
+    instead = [number for numbers in spare.values() for number in numbers if number not in ids]
+    raise Refused(holdable.refusal(against, instead), field="pieces")
+
+
+def _replace_pencils(by: User, firm: Hold, pieces: Sequence[Piece]) -> None:
+    """The call's own pencils on these pieces and days have done their work: the firm hold stands for them."""
+    if firm.call_id is None:
+        return
+    ids = [piece.pk for piece in pieces]
+    own = queries.living(Hold.objects.filter(call=firm.call_id, strength=Hold.Strength.PENCIL), clock.today())
+    for pencil in own.filter(use_from__gte=firm.starts, use_to__lte=firm.ends).exclude(pk=firm.pk):
+        same = pencil.pieces.filter(released_on=None, piece_id__in=ids).select_related("piece")
+        rows = list(same.order_by("piece_id"))
+        if rows:
+            let_go(by=by, hold=pencil, rows=rows, reason=f"held firmly by {firm}", free_from=clock.today())
 
 
 def _write_days(hold: Hold, pieces: Sequence[Piece]) -> None:
@@ -253,7 +325,9 @@ def _refuse_what_is_away(hold: Hold, rows: Collection[HoldPiece]) -> None:
 
 
 def _piece_facts(hold: Hold) -> dict[str, object]:
-    return {"hold": hold.reference, "strength": hold.strength, "held_from": hold.starts, "held_to": hold.ends}
+    word = hold.word
+    days = {f"{word}_from": hold.starts, f"{word}_to": hold.ends}
+    return {"hold": hold.reference, "strength": hold.strength, **days}
 
 
 def _tell(by: User, hold: Hold, verb: str, pieces: Sequence[Piece]) -> None:
@@ -270,7 +344,8 @@ def _tell(by: User, hold: Hold, verb: str, pieces: Sequence[Piece]) -> None:
             "ends": hold.ends,
             "call": hold.call.reference if hold.call else "",
             "pieces": [piece.number for piece in pieces],
+            **({"purpose": hold.purpose} if hold.purpose else {}),
         },
     )
     for piece in pieces:
-        record(by, verb if verb != "held" else f"held in {hold.strength}", piece.subject, after=_piece_facts(hold))
+        record(by, verb, piece.subject, after=_piece_facts(hold))

@@ -12,7 +12,8 @@ from django.db.models.functions import Lower
 
 from catalog.core import clock
 from catalog.loans import queries
-from catalog.loans.models import Hold, HoldPiece
+from catalog.loans.holdable_queries import spare_by_slot, to_be_worn
+from catalog.loans.models import Call, Hold, HoldPiece
 from catalog.loans.queries import HeldSpan
 from catalog.pieces.models import OutfitSet, Piece
 from catalog.storage.models import State
@@ -29,6 +30,7 @@ class Overlap:
     last: date
     numbers: list[str]
     earlier: bool = False
+    own: bool = False
     ways_out: list[str] = field(default_factory=list)
 
     @property
@@ -38,19 +40,22 @@ class Overlap:
 
     @property
     def sentence(self) -> str:
-        """For whom the other hold is, what it has and on which days; the page puts its reference before it."""
+        """For whom the other hold is, what it takes and on which days; the page puts its reference before it."""
         some = ", ".join(self.numbers[:4]) + (f" and {len(self.numbers) - 4} more" if len(self.numbers) > 4 else "")
         days = f"{self.first:%-d %b %Y}"
         if self.last != self.first:
             days += f" to {self.last:%-d %b %Y}"
-        return f"for {self.for_whom} ({self.strength}) has {some} on {days}, buffers included."
+        does = "has" if self.firm else "has pencilled"
+        return f"for {self.for_whom} ({self.strength}) {does} {some} on {days}, buffers included."
 
 
 def standing_holds(today: date) -> "QuerySet[Hold]":
-    """Firm holds and living pencils that are not over, soonest first, with how many pieces each still has."""
+    """Firm holds and living pencils that are not over, soonest first: how many pieces each has and lacks."""
     holds = queries.living(Hold.objects.all(), today).filter(ends__gte=today)
-    kept = Count("pieces", filter=Q(pieces__released_on=None))
-    return holds.select_related("call").annotate(pieces_n=kept).order_by("starts", "reference")
+    kept = Q(pieces__released_on=None)
+    lost = kept & Q(pieces__piece__standing__state=State.NOT_FOUND)
+    counted = holds.annotate(pieces_n=Count("pieces", filter=kept), missing_n=Count("pieces", filter=lost))
+    return counted.select_related("call").order_by("starts", "reference")
 
 
 def past_holds(today: date) -> "QuerySet[Hold]":
@@ -60,7 +65,10 @@ def past_holds(today: date) -> "QuerySet[Hold]":
 
 
 def clashes_among(holds: Iterable[Hold]) -> dict[int, list[str]]:
-    """For each hold the references of the others that want a same piece on a same day; one query."""
+    """For each hold the references of the others that want a same piece on a same day; one query.
+
+    A pencil and a firm hold of one call are no clash: the firm one is what became of the pencil.
+    """
     by_id = {hold.pk: hold for hold in holds}
     wanted: dict[int, list[Hold]] = defaultdict(list)
     rows = HoldPiece.objects.filter(hold_id__in=by_id, released_on=None).values_list("piece_id", "hold_id")
@@ -70,7 +78,7 @@ def clashes_among(holds: Iterable[Hold]) -> dict[int, list[str]]:
         (one.pk, other.pk)
         for same in wanted.values()
         for one, other in combinations(same, 2)
-        if one.starts <= other.ends and other.starts <= one.ends
+        if one.starts <= other.ends and other.starts <= one.ends and not _same_call(one.call_id, other.call_id)
     }
     found: dict[int, list[str]] = defaultdict(list)
     for one_id, other_id in sorted(pairs):
@@ -87,13 +95,29 @@ def pieces_in(hold: Hold) -> list[HoldPiece]:
 def overlaps_of(hold: Hold, rows: Iterable[HoldPiece]) -> list[Overlap]:
     """The holds that clash with this one, firm ones first, each with its ways out."""
     ids = [row.piece_id for row in rows if row.released_on is None]
-    return overlaps(ids, hold.starts, hold.ends, mine=hold)
+    return overlaps(ids, hold.starts, hold.ends, mine=hold, worn=to_be_worn(hold.purpose, hold.call))
 
 
-def overlaps(piece_ids: Iterable[int], first: date, last: date, *, mine: Hold | None = None) -> list[Overlap]:
-    """The holds that have any of the pieces on the days, each with its ways out."""
-    spans = queries.holds_of(piece_ids, first, last, ignoring=mine)
+def overlaps(
+    piece_ids: Iterable[int],
+    first: date,
+    last: date,
+    *,
+    mine: Hold | None = None,
+    call: Call | None = None,
+    worn: bool = True,
+) -> list[Overlap]:
+    """The holds that have any of the pieces on the days, each with its ways out. The call's own pencils are none."""
+    ids = list(piece_ids)
+    own = mine.call_id if mine is not None else call.pk if call is not None else None
+    spans = queries.holds_of(ids, first, last, ignoring=mine)
+    # A hold yet to be made may run into its call's own firm hold; holds that stand are no clash within a call.
+    spans = [s for s in spans if not _same_call(own, s.call_id) or (mine is None and s.strength == Hold.Strength.FIRM)]
+    if not spans:
+        return []
     made = dict(Hold.objects.filter(reference__in={span.hold for span in spans}).values_list("reference", "made_at"))
+    spare = spare_by_slot({span.piece_id for span in spans}, first, last, worn=worn)
+    slots = dict(Piece.objects.filter(pk__in={span.piece_id for span in spans}).values_list("pk", "slot_id"))
     grouped: dict[str, list[HeldSpan]] = defaultdict(list)
     for span in spans:
         grouped[span.hold].append(span)
@@ -107,10 +131,18 @@ def overlaps(piece_ids: Iterable[int], first: date, last: date, *, mine: Hold | 
             last=min(last, max(span.last for span in same)),
             numbers=[span.number for span in same],
             earlier=mine is None or mine.made_at is None or made[reference] < mine.made_at,
+            own=_same_call(own, same[0].call_id),
         )
-        overlap.ways_out = _ways_out(same, first, last)
+        wanted = dict.fromkeys(slots[span.piece_id] for span in same)
+        overlap.ways_out = _ways_out(same, first, [number for slot in wanted for number in spare.get(slot or 0, ())])
+        if overlap.own:
+            overlap.ways_out = ["It is this call's own hold: what it has need not be held again."]
         found.append(overlap)
     return sorted(found, key=lambda one: (not one.firm, not one.earlier, one.first))
+
+
+def _same_call(one: int | None, other: int | None) -> bool:
+    return one is not None and one == other
 
 
 def rank_of(hold: Hold, found: Iterable[Overlap]) -> int:
@@ -118,9 +150,8 @@ def rank_of(hold: Hold, found: Iterable[Overlap]) -> int:
     return 1 + sum(1 for one in found if not one.firm and one.earlier)
 
 
-def _ways_out(spans: list[HeldSpan], first: date, last: date) -> list[str]:
+def _ways_out(spans: list[HeldSpan], first: date, free: list[str]) -> list[str]:
     ways = []
-    free = free_like([span.piece_id for span in spans], first, last)
     if free:
         more = f" and {len(free) - 4} more" if len(free) > 4 else ""
         ways.append(f"Take another of the kind that is free on all these days: {', '.join(free[:4])}{more}.")
@@ -143,15 +174,6 @@ def _early_release(span: HeldSpan, needed: date) -> str:
         "" if ask >= clock.today() else f" That day has passed: ask for the days after {needed:%-d %b %Y}, or a favour."
     )
     return f"Ask {span.for_whom} by {ask:%-d %b %Y} for an early release: {span.notice_days} days of notice.{late}"
-
-
-def free_like(piece_ids: Iterable[int], first: date, last: date) -> list[str]:
-    """Numbers of pieces of the same slots that are in store and not firmly held on any of the days."""
-    ids = list(piece_ids)
-    slots = Piece.objects.filter(pk__in=ids, slot__isnull=False).values("slot_id")
-    like = Piece.objects.filter(slot_id__in=slots, standing__state=State.IN_STORE).exclude(pk__in=ids)
-    busy = queries.busy_piece_ids(first, last)
-    return [number for pk, number in like.order_by("number").values_list("pk", "number") if pk not in busy]
 
 
 def pieces_named(text: str) -> tuple[list[Piece], list[str]]:

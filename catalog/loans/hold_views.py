@@ -13,8 +13,9 @@ from catalog.access.people import signed_in
 from catalog.access.permissions import Ability, can
 from catalog.core import clock
 from catalog.core.http import render_page
-from catalog.loans import actions, hold_queries, queries
+from catalog.loans import actions, hold_queries, holdable_queries, loan_queries, queries
 from catalog.loans.forms import FirmUpForm, HoldForm, ReleaseForm
+from catalog.loans.holdable_queries import to_be_worn
 from catalog.loans.models import Call, Hold, Loan
 from catalog.loans.pages import call_steps, form_page, hold_or_404, hold_steps, told
 from catalog.pieces.pages import done
@@ -47,6 +48,7 @@ def hold(request: HttpRequest, reference: str) -> HttpResponse:
     kept = [row for row in rows if row.released_on is None]
     overlaps = hold_queries.overlaps_of(found, rows)
     living = queries.is_living(found, today)
+    loans = list(found.loans.order_by("-pk"))
     spans = [_span(found), *queries.holds_of([row.piece_id for row in kept], found.starts, found.ends, ignoring=found)]
     context = {
         "hold": found,
@@ -60,7 +62,12 @@ def hold(request: HttpRequest, reference: str) -> HttpResponse:
         "first": min(span.first for span in spans),
         "last": max(span.last for span in spans),
         "today": today,
-        "loan": found.loans.exclude(state=Loan.State.CLOSED).order_by("-pk").first(),
+        "notes": holdable_queries.notes_of(found, [row.piece_id for row in kept]) if living else [],
+        "missing": holdable_queries.missing_among([row.piece_id for row in kept]) if living else 0,
+        "loans": loans,
+        "loan": next((one for one in loans if one.state == Loan.State.PULLING), None),
+        "open_loan": next((one for one in loans if one.state != Loan.State.CLOSED), None),
+        "left": loan_queries.left_to_pull(found) if living else [],
         "lines": told(found.subject),
         "steps": hold_steps(found),
         "may_hold": can(request.user, Ability.HOLD),
@@ -81,21 +88,31 @@ def take_hold(request: HttpRequest, call: Call | None, initial: Mapping[str, Any
     user = signed_in(request)
     form = HoldForm(request.POST or None, initial=dict(initial))
     if request.method == "POST" and done(form, lambda: actions.hold(by=user, call=call, **form.cleaned_data)):
-        messages.success(request, "The pieces are held.")
-        return redirect("loans:hold", form.cleaned_data["reference"])
+        made = hold_or_404(form.cleaned_data["reference"])
+        messages.success(request, _what_it_does(made))
+        return redirect("loans:hold", made.reference)
     return form_page(
         request,
         form,
         steps=call_steps(call, "Hold") if call else hold_steps(None, "Hold pieces"),
-        answer=f"Hold pieces for {call.reference}." if call else "Hold pieces.",
-        verb="Hold these pieces",
+        answer=f"Hold or pencil pieces for {call.reference}." if call else "Hold or pencil pieces.",
+        verb="Write it down",
         template="catalog/loans/make_hold.html",
         call=call,
-        overlaps=_in_the_way(form),
+        overlaps=_in_the_way(form, call),
     )
 
 
-def _in_the_way(form: HoldForm) -> list[hold_queries.Overlap]:
+def _what_it_does(made: Hold) -> str:
+    """How many pieces are pencilled or held now, and until when."""
+    number = made.pieces.filter(released_on=None).count()
+    what = f"{number} {'piece is' if number == 1 else 'pieces are'} {made.word}"
+    if made.strength == Hold.Strength.PENCIL:
+        return f"{what}; the pencil lapses by itself on {made.lapses_on:%-d %b %Y}."
+    return f"{what}: nobody else can have {'it' if number == 1 else 'them'} on these days."
+
+
+def _in_the_way(form: HoldForm, call: Call | None) -> list[hold_queries.Overlap]:
     """The firm holds that refused this one, each with its ways out."""
     data = getattr(form, "cleaned_data", {})
     if not form.is_bound or not all(data.get(name) is not None for name in ("use_from", "use_to")):
@@ -104,7 +121,8 @@ def _in_the_way(form: HoldForm) -> list[hold_queries.Overlap]:
         return []
     first = data["use_from"] - timedelta(days=data.get("days_before") or 0)
     last = data["use_to"] + timedelta(days=data.get("days_after") or 0)
-    found = hold_queries.overlaps([piece.pk for piece in form.asked["pieces"]], first, last)
+    worn = to_be_worn(data.get("purpose") or "", call)
+    found = hold_queries.overlaps([piece.pk for piece in form.asked["pieces"]], first, last, call=call, worn=worn)
     return [one for one in found if one.firm]
 
 

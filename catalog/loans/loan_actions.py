@@ -7,14 +7,15 @@ from django.db import transaction
 
 from catalog.access.models import User
 from catalog.access.permissions import Ability, require
-from catalog.care.models import ConditionReport, Quarantine
+from catalog.care.apart_queries import refuse_kept
+from catalog.care.models import ConditionReport
 from catalog.care.queries import wear_blockers
 from catalog.core import clock
 from catalog.core.checks import keep, refuse_unless_past
 from catalog.core.errors import Refused, WrongState
 from catalog.core.history import record
 from catalog.loans import loan_queries, queries
-from catalog.loans.hold_actions import add_to_hold, let_go
+from catalog.loans.hold_actions import add_to_hold, let_go, reach_back
 from catalog.loans.models import Hold, HoldPiece, Loan, LoanLine, PartReturn, Wearer
 from catalog.pieces.models import Part, Piece
 from catalog.storage import actions as storage
@@ -40,9 +41,7 @@ def start_loan(
         raise WrongState(f"{hold} is a pencil: make it firm before anything is pulled.")
     if not queries.is_living(hold, clock.today()):
         raise WrongState(f"{hold} has been released.")
-    sent = LoanLine.objects.filter(loan__hold=hold).exclude(state=_S.LEFT_BEHIND)
-    rows = hold.pieces.filter(released_on=None).exclude(piece_id__in=sent.values("piece_id"))
-    pieces = [row.piece for row in rows.select_related("piece")]
+    pieces = [row.piece for row in loan_queries.left_to_pull(hold)]
     if not pieces:
         raise Refused(f"Nothing is left to pull: every piece of {hold} is on a loan.")
     loan = keep(
@@ -116,9 +115,15 @@ def put_back(*, by: User, line: LoanLine) -> LoanLine:
 
 @transaction.atomic
 def send_loan(
-    *, by: User, loan: Loan, taken_by: str, out_on: date | None = None, leave_behind: Collection[str] = ()
+    *,
+    by: User,
+    loan: Loan,
+    taken_by: str,
+    out_on: date | None = None,
+    leave_behind: Collection[str] = (),
+    reason: str = "",
 ) -> Loan:
-    """The pulled pieces leave with whoever takes custody. `leave_behind`: the numbers that stay, each one said aloud.
+    """The pulled pieces leave with whoever takes custody. `leave_behind`: the numbers that stay, with one reason.
 
     Raises Refused while a piece is neither pulled nor left behind, and when nothing would leave; WrongState for a piece
     that open pest work or quarantine keeps where it is; AlreadyHeld when the loan leaves before its hold begins and
@@ -126,22 +131,30 @@ def send_loan(
     """
     require(by, Ability.PULL)
     _must_be(loan, Loan.State.PULLING)
+    refuse_unless_past(out_on=out_on)
     if not taken_by.strip():
         raise Refused("Write who takes the pieces.", field="taken_by")
     lines = list(loan.lines.select_related("piece").exclude(state=_S.LEFT_BEHIND))
     going, staying = _sort_out(lines, {number.casefold() for number in leave_behind})
+    reason = reason.strip()
+    if staying and not reason:
+        raise Refused("Say why they stay behind.", field="reason")
+    refuse_kept((line.piece for line in going), "sent out")
     _note_what_leaves(going)
-    refuse_unless_past(out_on=out_on)
+    day = out_on or clock.today()
+    if loan.hold is not None:
+        reach_back(by=by, hold=loan.hold, pieces=[line.piece for line in going], from_day=day)
     for line in staying:
-        line.state = _S.LEFT_BEHIND
+        line.state, line.result_note = _S.LEFT_BEHIND, reason
         keep(line)
-        record(by, "left behind", line.piece.subject, after={"loan": loan.reference, "loan_state": line.state})
+        said = {"loan": loan.reference, "loan_state": line.state}
+        record(by, "left behind", line.piece.subject, after=said, reason=reason)
     for line in going:
         line.state = _S.OUT
         keep(line)
         storage.send_out(by=by, piece=line.piece, to=None, reason=f"{loan.reference} to {loan.to_whom}")
         record(by, "went out", line.piece.subject, after={"loan": loan.reference, "loan_state": line.state})
-    loan.state, loan.taken_by, loan.out_on = Loan.State.OUT, taken_by.strip(), out_on or clock.today()
+    loan.state, loan.taken_by, loan.out_on = Loan.State.OUT, taken_by.strip(), day
     keep(loan)
     record(
         by,
@@ -154,6 +167,7 @@ def send_loan(
             "pieces": [line.piece.number for line in going],
             "left_behind": [line.piece.number for line in staying],
         },
+        reason="; ".join(part for part in (loan_queries.early_words(loan, day), reason) if part),
     )
     return loan
 
@@ -239,7 +253,7 @@ def _sort_out(lines: list[LoanLine], staying: set[str]) -> tuple[list[LoanLine],
     if unsaid:
         more = f" and {len(unsaid) - 5} more" if len(unsaid) > 5 else ""
         raise Refused(
-            f"Not pulled yet: {', '.join(unsaid[:5])}{more}. Pull them, or tick them as left behind.",
+            f"Not pulled yet: {', '.join(unsaid[:5])}{more}. Pull them, or leave them behind with a reason.",
             field="leave_behind",
         )
     if not goes:

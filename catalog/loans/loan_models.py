@@ -8,16 +8,41 @@ from django.utils import timezone
 
 from catalog.core import history
 from catalog.core.fields import not_blank, one_of
-from catalog.loans.call_models import Call, Wearer
+from catalog.loans.call_models import Call, CallPurpose, Wearer
 from catalog.pieces.models import Part, Piece
 
 history.allow(
     "piece",
-    ["hold", "held_from", "held_to", "strength", "loan", "loan_state", "performer", "part_return", "substitute"],
+    [
+        "hold",
+        "held_from",
+        "held_to",
+        "pencilled_from",
+        "pencilled_to",
+        "strength",
+        "loan",
+        "loan_state",
+        "performer",
+        "part_return",
+        "substitute",
+    ],
 )
 history.allow(
     "hold",
-    ["reference", "for_whom", "strength", "starts", "ends", "use_from", "use_to", "pieces", "state", "call", "reason"],
+    [
+        "reference",
+        "for_whom",
+        "strength",
+        "starts",
+        "ends",
+        "use_from",
+        "use_to",
+        "pieces",
+        "state",
+        "call",
+        "reason",
+        "purpose",
+    ],
 )
 history.allow(
     "loan",
@@ -45,6 +70,10 @@ class HoldStrength(models.TextChoices):
     FIRM = "firm", "firm"
 
 
+# Only what is firm is held; a pencil is a wish in writing.
+HOLD_WORDS = {HoldStrength.PENCIL.value: "pencilled", HoldStrength.FIRM.value: "held"}
+
+
 class HoldState(models.TextChoices):
     """State of a hold."""
 
@@ -58,10 +87,14 @@ class Hold(models.Model):
 
     Strength = HoldStrength
     State = HoldState
+    Purpose = CallPurpose
     reference = models.CharField(max_length=30)
     call = models.ForeignKey(Call, on_delete=models.PROTECT, null=True, blank=True, related_name="holds")
     for_whom = models.CharField(max_length=160)
     strength = models.CharField(max_length=6, choices=Strength.choices)
+    purpose = models.CharField(
+        max_length=12, choices=CallPurpose.choices, blank=True, default="", help_text="Empty: as its call."
+    )
     use_from = models.DateField()
     use_to = models.DateField()
     starts = models.DateField(help_text="First held day, with the buffer before.")
@@ -85,6 +118,7 @@ class Hold(models.Model):
                 violation_error_message="There is a hold of this reference.",
             ),
             one_of("strength", HoldStrength, "hold_strength_known"),
+            one_of("purpose", CallPurpose, "hold_purpose_known", blank=True),
             one_of("state", HoldState, "hold_state_known"),
             not_blank(["reference", "for_whom"], "hold_named", "A hold has a reference and a name to hold for."),
             models.CheckConstraint(
@@ -111,6 +145,11 @@ class Hold(models.Model):
     def subject(self) -> history.Subject:
         """What this hold's history lines are about."""
         return history.Subject("hold", self.reference)
+
+    @property
+    def word(self) -> str:
+        """What it does to its pieces: a pencil pencils, only a firm hold holds."""
+        return HOLD_WORDS[self.strength]
 
 
 class HoldPiece(models.Model):

@@ -3,10 +3,12 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from django.db.models import Count, Q, QuerySet
 
+from catalog.care.apart_queries import kept_apart
 from catalog.care.calc.wear import Wear, WearState
 from catalog.care.models import Alteration, Quarantine, WearDecision
 from catalog.care.queries import wear_state
@@ -14,12 +16,13 @@ from catalog.core import house
 from catalog.core.codes import CodeError, looks_like_code, read_code
 from catalog.core.errors import Refused, WrongState
 from catalog.loans import queries
-from catalog.loans.models import Loan, LoanLine, PartReturn, Wearer
-from catalog.pieces.models import Piece
+from catalog.loans.models import Hold, HoldPiece, Loan, LoanLine, PartReturn, Wearer
+from catalog.pieces.models import Piece, Valuation
 from catalog.pieces.queries import piece_by_number
 from catalog.storage import tree
 from catalog.storage.calc.walking import Step, WalkingKey, natural_key, walking_key
 from catalog.storage.models import Label, Place, PlaceKind, Standing, State
+from catalog.storage.queries import label_target, place_by_code
 
 _S = LoanLine.State
 MAY_RETURN = (_S.OUT, _S.ON_SET, _S.NOT_BACK)
@@ -39,7 +42,10 @@ class Whereabouts:
 
 @dataclass(slots=True)
 class PullRow:
-    """A line of the pull list with what one must know at the shelf."""
+    """A line of the pull list with what one must know at the shelf.
+
+    `kept`: why it may not be pulled. `travel`: that it stays by the travel rules, for whoever knows those to fill in.
+    """
 
     line: LoanLine
     where: Whereabouts
@@ -47,6 +53,8 @@ class PullRow:
     parts: list[str] = field(default_factory=list)
     wear_no: tuple[str, ...] = ()
     wear_conditions: tuple[str, ...] = ()
+    kept: str = ""
+    travel: str = ""
 
 
 @dataclass(slots=True)
@@ -108,11 +116,47 @@ def scanned_piece(text: str, *, stranger: str = "") -> Piece:
         label = Label.objects.select_related("piece", "place").filter(code=code).first()
         if label is not None and label.piece is not None:
             return label.piece
-        if label is not None and label.place is not None:
-            raise Refused(f"That is the label of {label.place.code}, a place: scan the piece.", field="code")
-        if label is not None:
+        if label is not None and label.place is None:
             raise Refused(f"The label {code} is not bound to a piece yet. {stranger}".strip(), field="code")
+    place = scanned_place(text)
+    if place is not None:
+        raise Refused(f"{what_it_is(place)}: scan the piece itself.", field="code")
     raise Refused(f"No piece of ours has the code “{last[:40]}”. {stranger}".strip(), field="code")
+
+
+def scanned_place(text: str) -> Place | None:
+    """The place or container of a scanned label or a typed code; None when it is something else."""
+    last = text.strip().rstrip("/").rsplit("/", 1)[-1]
+    if not last:
+        return None
+    found = place_by_code(text) or place_by_code(last)
+    label = label_target(last) if found is None and looks_like_code(last) else None
+    return found or (label.place if label is not None else None)
+
+
+def what_it_is(place: Place) -> str:
+    """ "TR-1 is a trunk, boot trunk": what the hand or the scanner met, without a full stop."""
+    kind = place.get_kind_display()
+    return f"{place.code} is {'an' if kind[0] in 'aeiou' else 'a'} {kind}, {place.name}"
+
+
+def wanted_in(loan: Loan, place: Place) -> list[LoanLine]:
+    """What the loan still asks for that lies in the place, at whatever depth, in walking order."""
+    lines = loan.lines.select_related("piece").filter(state=_S.TO_PULL, piece__standing__state=State.IN_STORE)
+    return list(lines.filter(piece__standing__place__in=tree.under(place)).order_by("order", "piece__number"))
+
+
+def left_to_pull(hold: Hold) -> list[HoldPiece]:
+    """The hold's pieces that are on no loan of it, or were left behind: what the next loan would take."""
+    sent = LoanLine.objects.filter(loan__hold=hold).exclude(state=_S.LEFT_BEHIND)
+    rows = hold.pieces.filter(released_on=None).exclude(piece_id__in=sent.values("piece_id"))
+    return list(rows.select_related("piece"))
+
+
+def early_words(loan: Loan, day: date) -> str:
+    """ "2 days before H-01 begins", for a loan that leaves on `day`; empty when its hold has begun."""
+    early = (loan.hold.starts - day).days if loan.hold is not None else 0
+    return f"{early} {'day' if early == 1 else 'days'} before {loan.hold} begins" if early > 0 else ""
 
 
 def wrong_piece_sentence(loan: Loan, piece: Piece) -> str:
@@ -166,6 +210,20 @@ def missing_parts(loan: Loan) -> list[PartReturn]:
     return list(rows.order_by("line__piece__number", "part__letter"))
 
 
+def newest_values(piece_ids: Iterable[int]) -> dict[int, Valuation]:
+    """The newest value of each piece; what was never valued is missing. Only for those who may see values."""
+    rows = Valuation.objects.filter(piece_id__in=list(piece_ids)).order_by("piece_id", "valued_on", "id")
+    return {row.piece_id: row for row in rows}
+
+
+def totals(values: Iterable[Valuation]) -> dict[str, Decimal]:
+    """The sum of the values in each currency: what a list of values adds up to."""
+    sums: dict[str, Decimal] = {}
+    for row in values:
+        sums[row.currency] = sums.get(row.currency, Decimal(0)) + row.amount
+    return sums
+
+
 def quarantine_place() -> Place | None:
     """The house's first quarantine place."""
     return Place.objects.filter(kind=PlaceKind.QUARANTINE).order_by("order", "code").first()
@@ -213,6 +271,7 @@ def pull_list(loan: Loan) -> list[PullRow]:
     # Whoever dresses somebody must know at the shelf; for an exhibition it says nothing.
     wear = wear_state([line.piece for line in lines]) if loan.call and loan.call.needs.exists() else {}
     unasked = WearState(Wear.YES, None)
+    kept = kept_apart(line.piece_id for line in lines)
     return [
         PullRow(
             line,
@@ -221,6 +280,7 @@ def pull_list(loan: Loan) -> list[PullRow]:
             sorted(parts.get(line.piece_id, [])),
             wear.get(line.piece_id, unasked).why,
             wear.get(line.piece_id, unasked).conditions,
+            kept[line.piece_id].refusal(line.piece.number, "pulled" if line.state == _S.TO_PULL else "sent out"),
         )
         for line in lines
     ]

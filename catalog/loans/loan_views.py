@@ -1,5 +1,8 @@
 """Pages of loans until they leave: the list, one loan, the pull, sending, calling off."""
 
+from collections.abc import Callable
+from datetime import timedelta
+
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
@@ -11,8 +14,9 @@ from catalog.access.permissions import Ability, can
 from catalog.core import clock, history
 from catalog.core.errors import Refused
 from catalog.core.http import render_page
-from catalog.loans import actions, loan_queries
+from catalog.loans import actions, loan_queries, queries
 from catalog.loans.forms import PullForm, ReasonForm, SendForm
+from catalog.loans.loan_queries import PullRow
 from catalog.loans.models import Loan, LoanLine
 from catalog.loans.pages import form_page, line_or_404, loan_or_404, loan_steps, told
 from catalog.pieces.pages import done
@@ -60,13 +64,21 @@ def loan(request: HttpRequest, reference: str) -> HttpResponse:
 
 
 @require_http_methods(GET_POST)
-def pull(request: HttpRequest, reference: str) -> HttpResponse:
-    """The pull list in walking order; each scan ticks one piece off, a wrong one is refused by name."""
+def pull(
+    request: HttpRequest, reference: str, warn: Callable[[Loan, list[PullRow]], None] | None = None
+) -> HttpResponse:
+    """The pull list in walking order; each scan ticks one piece off, a wrong one is refused by name.
+
+    `warn` fills in at each row what only a room above knows: that a piece stays by the travel rules.
+    """
     user, found = signed_in(request), loan_or_404(reference)
-    rows = loan_queries.pull_list(found)
+    rows = _rows_to_pull(found, warn)
     form = PullForm(request.POST or None, wanted=[row.line for row in rows if row.line.state == _S.TO_PULL])
-    said, refused = "", ""
-    if request.method == "POST" and form.is_valid():
+    said, stays, refused = "", "", ""
+    place = loan_queries.scanned_place(request.POST.get("code", "")) if request.method == "POST" else None
+    if request.method == "POST" and request.POST.get("inside"):
+        return _take_all_inside(request, found, request.POST["inside"])
+    if place is None and request.method == "POST" and form.is_valid():
         data = form.cleaned_data
         try:
             line = actions.pull_piece(
@@ -79,18 +91,24 @@ def pull(request: HttpRequest, reference: str) -> HttpResponse:
         except Refused as error:
             refused = error.sentence
         else:
-            said = f"{line.piece.number} {line.piece.name}: taken."
+            said, rows = f"{line.piece.number} {line.piece.name}: taken.", _rows_to_pull(found, warn)
+            stays = next((row.travel for row in rows if row.line.pk == line.pk), "")
             if not request.htmx:  # type: ignore[attr-defined]
                 messages.success(request, said)
+                if stays:
+                    messages.warning(request, f"{line.piece.number}: {stays}")
                 return redirect("loans:pull", found.reference)
-            rows = loan_queries.pull_list(found)
     context = {
         "loan": found,
         "rows": rows,
         "left": sum(row.line.state == _S.TO_PULL for row in rows),
         "form": form,
         "said": said,
+        "stays": stays,
         "refused": refused,
+        "place": place,
+        "place_words": loan_queries.what_it_is(place) if place else "",
+        "inside": loan_queries.wanted_in(found, place) if place else [],
         "has_errors": bool(refused),
         "steps": loan_steps(found, "Pull"),
         "pulling": found.state == Loan.State.PULLING,
@@ -98,6 +116,27 @@ def pull(request: HttpRequest, reference: str) -> HttpResponse:
     # A refused scan must still reach the page when only the list is swapped.
     status = 422 if refused and not request.htmx else 200  # type: ignore[attr-defined]
     return render_page(request, "catalog/loans/pull.html", context, part="catalog/loans/_pull_list.html", status=status)
+
+
+def _rows_to_pull(loan: Loan, warn: Callable[[Loan, list[PullRow]], None] | None) -> list[PullRow]:
+    rows = loan_queries.pull_list(loan)
+    if warn is not None:
+        warn(loan, rows)
+    return rows
+
+
+def _take_all_inside(request: HttpRequest, loan: Loan, code: str) -> HttpResponse:
+    """What the list asks for in a trunk or on a shelf is ticked off at once."""
+    place = loan_queries.scanned_place(code)
+    if place is None:
+        raise Refused(f"There is no place {code[:40]}.")
+    taken, refused = actions.pull_from(by=signed_in(request), loan=loan, place=place)
+    if taken:
+        numbers = ", ".join(line.piece.number for line in taken[:8]) + (" and more" if len(taken) > 8 else "")
+        messages.success(request, f"{len(taken)} taken from {place.code}: {numbers}.")
+    for sentence in refused:
+        messages.warning(request, sentence)
+    return redirect("loans:pull", loan.reference)
 
 
 @require_POST
@@ -117,19 +156,40 @@ def send(request: HttpRequest, reference: str) -> HttpResponse:
     unpulled = [line for line in lines if line.state == _S.TO_PULL]
     form = SendForm(request.POST or None, unpulled=unpulled, initial={"out_on": clock.today()})
     if request.method == "POST" and done(form, lambda: actions.send_loan(by=user, loan=found, **form.cleaned_data)):
-        messages.success(request, f"{found.reference} is out, taken by {found.taken_by}.")
+        messages.success(request, _sent_words(found, len(unpulled)))
         return redirect("loans:loan", found.reference)
     pulled = sum(line.state == _S.PULLED for line in lines)
+    rest = f"Send only what is pulled; leave {len(unpulled)} behind"
     return form_page(
         request,
         form,
         steps=loan_steps(found, "Send"),
         answer=f"{pulled} of {pulled + len(unpulled)} {'piece is' if pulled == 1 else 'pieces are'} ready to leave.",
-        verb="Send these pieces out",
+        verb=rest if unpulled else "Send these pieces out",
         template="catalog/loans/send.html",
         loan=found,
         unpulled=unpulled,
+        pulled=pulled,
+        early=loan_queries.early_words(found, clock.today()),
+        early_holds=_who_has_them_before(found, lines),
     )
+
+
+def _sent_words(loan: Loan, behind: int) -> str:
+    """That it is out and who took it; how much stayed, and whether it left before its hold began."""
+    said = f"{loan.reference} is out, taken by {loan.taken_by}"
+    if loan.out_on and (early := loan_queries.early_words(loan, loan.out_on)):
+        said += f", {early}"
+    return f"{said}. {behind} stayed behind and can follow on a loan of their own." if behind else f"{said}."
+
+
+def _who_has_them_before(loan: Loan, lines: list[LoanLine]) -> list[str]:
+    """Other jobs' holds and pencils on the days between today and the loan's own hold."""
+    if loan.hold is None or clock.today() >= loan.hold.starts:
+        return []
+    pulled = [line.piece_id for line in lines if line.state == _S.PULLED]
+    spans = queries.holds_of(pulled, clock.today(), loan.hold.starts - timedelta(days=1), ignoring=loan.hold)
+    return [f"{span.sentence}." for span in spans if loan.call_id is None or span.call_id != loan.call_id][:6]
 
 
 @require_http_methods(GET_POST)
@@ -151,11 +211,20 @@ def call_off(request: HttpRequest, reference: str) -> HttpResponse:
 
 
 def report(request: HttpRequest, reference: str) -> HttpResponse:
-    """The lines of a loan as a list to print: what went, how it came back."""
+    """What goes, as a list to print and sign, with values for those who may see them; what stayed stands apart."""
     found = loan_or_404(reference)
+    lines = loan_queries.lines_of(found)
+    going = [line for line in lines if line.state not in {_S.TO_PULL, _S.LEFT_BEHIND}]
+    sees_values = can(request.user, Ability.SEE_VALUES)
+    values = loan_queries.newest_values(line.piece_id for line in going) if sees_values else {}
     context = {
         "loan": found,
-        "lines": loan_queries.lines_of(found),
+        "rows": [{"line": line, "value": values.get(line.piece_id)} for line in going],
+        "totals": loan_queries.totals(values.values()),
+        "not_valued": len(going) - len(values),
+        "sees_values": sees_values,
+        "waiting": [line for line in lines if line.state == _S.TO_PULL],
+        "behind": [line for line in lines if line.state == _S.LEFT_BEHIND],
         "parts": loan_queries.missing_parts(found),
         "head": history.head_hash(found.subject),
         "steps": loan_steps(found, "List"),

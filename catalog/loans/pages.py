@@ -5,10 +5,12 @@ from typing import Any
 from django import forms
 from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import reverse
+from django.utils import timezone
 
 from catalog.core import history
 from catalog.core.http import render_page
 from catalog.loans import loan_queries, queries
+from catalog.loans.calc.folding import Entry, folded
 from catalog.loans.models import Call, Hold, Loan, LoanLine
 
 Steps = list[dict[str, str]]
@@ -71,18 +73,35 @@ def loan_steps(loan: Loan | None, word: str = "") -> Steps:
     return [*steps, {"word": word, "url": ""}] if word else steps
 
 
+# Read often, and each read is a line: on the page one person's reads of a day are one line.
+_FOLDED = {"size sheets read": "read the size sheets"}
+# So far back the page looks for what to fold.
+_LOOKED_BACK = 2000
+
+
 def told(subject: history.Subject, most: int = 12) -> list[dict[str, Any]]:
-    """The newest history lines as a page shows them; a performer is a number there."""
-    lines = history.lines_of(subject).select_related("by")[:most]
+    """The newest history lines as a page shows them; a performer is a number there, and repeated reads are folded."""
+    lines = history.lines_of(subject)[:_LOOKED_BACK].iterator(chunk_size=100)
+    entries = (
+        Entry(
+            happened=timezone.localtime(line.happened),
+            recorded=line.recorded,
+            by=line.by_name,
+            text=" ".join([line.verb, *_details(line.after)]),
+            reason=line.reason,
+            verb=line.verb,
+        )
+        for line in lines
+    )
     return [
         {
-            "happened": line.happened,
-            "recorded": line.recorded,
-            "by": line.by_name,
-            "text": " ".join([line.verb, *_details(line.after)]),
-            "reason": line.reason,
+            "happened": entry.happened,
+            "recorded": entry.recorded,
+            "by": entry.by,
+            "text": entry.text,
+            "reason": entry.reason,
         }
-        for line in lines
+        for entry in folded(entries, _FOLDED, most)
     ]
 
 

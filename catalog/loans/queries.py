@@ -9,6 +9,7 @@ from django.db.models import Count, F, Max, Min, Q, QuerySet
 from django.urls import reverse
 
 from catalog.core import clock
+from catalog.loans.loan_models import HOLD_WORDS
 from catalog.loans.models import Call, Hold, HoldDay, HoldPiece, Loan, LoanLine
 from catalog.pieces.models import Piece
 
@@ -41,9 +42,9 @@ class HeldSpan:
 
     @property
     def sentence(self) -> str:
-        """Who has the piece, and which days."""
+        """Who holds the piece, or has pencilled it, and which days."""
         return (
-            f"{self.number} is held by {self.hold} for {self.for_whom} "
+            f"{self.number} is {HOLD_WORDS[self.strength]} by {self.hold} for {self.for_whom} "
             f"from {self.first:%-d %b %Y} to {self.last:%-d %b %Y}"
         )
 
@@ -87,6 +88,18 @@ def living(holds: "QuerySet[Hold]", today: date) -> "QuerySet[Hold]":
     return holds.filter(state=Hold.State.ACTIVE).exclude(pencil)
 
 
+def living_pencil(at: str, today: date) -> Q:
+    """A pencil that has not lapsed, reached over the relation `at` ("holds__")."""
+    active = Q(**{f"{at}state": Hold.State.ACTIVE, f"{at}strength": Hold.Strength.PENCIL})
+    return active & (Q(**{f"{at}lapses_on": None}) | Q(**{f"{at}lapses_on__gt": today}))
+
+
+def standing_of(call: Call, today: date) -> list[Hold]:
+    """The call's holds and pencils that are not over and still have a piece, in the order they were made."""
+    holds = living(Hold.objects.filter(call=call), today).filter(ends__gte=today)
+    return list(holds.filter(pieces__released_on=None).distinct().order_by("pk"))
+
+
 def holds_of(
     pieces: Iterable[Piece | int], first: date, last: date, *, ignoring: Call | Hold | None = None
 ) -> list[HeldSpan]:
@@ -108,11 +121,15 @@ def holds_of(
     return [_span(row) for row in rows.select_related("hold", "piece").order_by("piece__number", "hold__starts")]
 
 
-def firm_clashes(piece_ids: Collection[int], first: date, last: date, *, other_than: Hold | None = None) -> list[Clash]:
-    """Which of the pieces another firm hold has on the days, from the day rows themselves."""
+def firm_clashes(
+    piece_ids: Collection[int], first: date, last: date, *, other_than: Hold | None = None, call: Call | None = None
+) -> list[Clash]:
+    """Which of the pieces another firm hold has on the days, from the day rows themselves; not those of `call`."""
     rows = HoldDay.objects.filter(piece_id__in=piece_ids, day__range=(first, last))
     if other_than is not None and other_than.pk is not None:
         rows = rows.exclude(hold_id=other_than.pk)
+    if call is not None:
+        rows = rows.exclude(hold__call=call)
     grouped = (
         rows.values("piece_id", "piece__number", "hold__reference", "hold__for_whom")
         .annotate(first=Min("day"), last=Max("day"), days=Count("id"))
@@ -171,7 +188,7 @@ def days_of(piece: Piece, today: date | None = None) -> PieceDays:
         today,
         min(until, today + timedelta(days=400)),
         line is None and now is None,
-        _free_sentence(line, now, firm),
+        _free_sentence(line, now, firm) + _pencil_sentence(spans),
         spans,
         bars(spans),
         line,
@@ -188,6 +205,15 @@ def _free_sentence(line: LoanLine | None, now: HeldSpan | None, firm: list[HeldS
     if firm:
         return f"Free until {_day(firm[0].first - timedelta(days=1))}; then held by {firm[0].hold}."
     return "Free; no firm hold is coming."
+
+
+def _pencil_sentence(spans: list[HeldSpan]) -> str:
+    pencils = [span for span in spans if span.strength == Hold.Strength.PENCIL]
+    if not pencils:
+        return ""
+    first = pencils[0]
+    more = f", and {len(pencils) - 1} more" if len(pencils) > 1 else ""
+    return f" Pencilled by {first.hold} for {first.for_whom} from {_day(first.first)} to {_day(first.last)}{more}."
 
 
 def bars(spans: Iterable[HeldSpan]) -> list[dict[str, Any]]:

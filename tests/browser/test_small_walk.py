@@ -62,7 +62,7 @@ SECRETS = (
 )
 # What the page of a pair of boots tells of it, the oldest first.
 TOLD = (
-    "Recorded", "Received", "Condition reported", "Wear decided", "Held in firm", "Pulled", "Sent out", "Went out",
+    "Recorded", "Received", "Condition reported", "Wear decided", "Held", "Pulled", "Sent out", "Went out",
     "Signed out", "Signed in", "Part missing", "Brought back", "Quarantined", "Came back", "Released from quarantine",
     "Moved", "Put away",
 )  # fmt: skip
@@ -219,6 +219,8 @@ def come_home(people: People, loan: Loan) -> str:
         if number == lame:
             window.get_by_label("incomplete", exact=True).check()
             window.get_by_label("What changed or is missing").fill("the right one stayed in the mud")
+        else:
+            window.get_by_label("as sent", exact=True).check()
         people.act()
         assert people.answer().startswith(f"{left} piece" if left else "Everything is counted.")
     return lame

@@ -1,8 +1,10 @@
 """The pull and the return on a phone, and what axe finds on the room's pages at both widths."""
 
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
+import time_machine
 from playwright.sync_api import expect
 
 from catalog.loans import actions
@@ -17,6 +19,12 @@ PAGES = [
     "/loans/MOOR-CALL-1-L2/on-set/", "/loans/MOOR-CALL-1-L2/return/", "/loans/MOOR-CALL-1-L2/return/?code=MOOR-0052",
     "/loans/MOOR-CALL-1-L2/put-away/", "/loans/MOOR-CALL-1-L2/list/",
 ]  # fmt: skip
+
+
+@pytest.fixture(autouse=True)
+def _on_the_day() -> Iterator[None]:
+    with time_machine.travel("2031-06-08 08:00Z", tick=True):
+        yield
 
 
 @pytest.fixture

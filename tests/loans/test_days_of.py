@@ -25,7 +25,20 @@ def test_a_piece_that_will_be_held(cast: Cast, stage: Stage, store: Store) -> No
     )
     bands = [(band["kind"], band["first"].day, band["last"].day) for band in days.rows[0]["bands"]]
     assert bands == [("firm", 8, 14), ("buffer", 15, 28)]
-    assert "Held days" in render_to_string("catalog/loans/_days.html", {"days": days})
+    assert "Days held or pencilled" in render_to_string("catalog/loans/_days.html", {"days": days})
+
+
+def test_a_pencil_leaves_it_free_and_is_named(cast: Cast, stage: Stage, store: Store) -> None:
+    actions.hold(
+        by=cast.production, reference="P-1", for_whom="Stills", pieces=[stage.coat], use_from=date(2031, 6, 10),
+        use_to=date(2031, 6, 12), strength="pencil", days_before=0, days_after=0,
+    )  # fmt: skip
+    days = queries.days_of(stage.coat, date(2031, 6, 8))
+    assert days.free_now
+    assert days.sentence == (
+        "Free; no firm hold is coming. Pencilled by P-1 for Stills from 10 Jun 2031 to 12 Jun 2031."
+    )
+    assert days.spans[0].sentence == "MOOR-0001 is pencilled by P-1 for Stills from 10 Jun 2031 to 12 Jun 2031"
 
 
 def test_a_piece_on_loan_shows_the_number_and_never_the_name(

@@ -53,7 +53,7 @@ def test_a_firm_hold_takes_each_piece_each_day_with_buffers(cast: Cast, stage: S
     assert len(days_of(stage.coat)) == 18
     assert HoldDay.objects.count() == 36
     line = lines_of(stage.coat.subject)[0]
-    assert line.verb == "held in firm"
+    assert line.verb == "held"
     assert line.after == {"hold": "A-1", "strength": "firm", "held_from": "2031-06-09", "held_to": "2031-06-26"}
 
 

@@ -104,16 +104,16 @@ def test_the_pull_page_names_what_stays_before_it_is_taken_and_when_scanned(
     )
     rows = {row.line.piece.number: row for row in client.get(url).context["rows"]}
     # No rule of the house is loaded, so what is dangerous or not known is never a yes.
-    assert "stays until what is not known is found out" in rows["MOOR-0001"].travel
+    assert "It stays by the travel rules until more is known." in rows["MOOR-0001"].travel
     assert rows["MOOR-0002"].travel == ""
     assert "For &#x27;radium&#x27; no rule speaks" in client.get(url).content.decode()
     taken = client.post(url, {"code": "MOOR-0001"}, follow=True).content.decode()
     assert "MOOR-0001 coat: taken." in taken
-    assert "MOOR-0001: by the travel rules it stays" in taken
+    assert "MOOR-0001: It stays by the travel rules" in taken
     clean = client.post(url, {"code": "MOOR-0002"}, follow=True).content.decode()
-    assert "MOOR-0002: by the travel rules" not in clean
+    assert "MOOR-0002: It stays" not in clean
     swapped = client.post(url, {"code": "MOOR-0051"}, headers={"HX-Request": "true"})
-    assert "by the travel rules it stays" in swapped.context["stays"], "boots without materials are not known"
+    assert "It stays by the travel rules" in swapped.context["stays"], "boots without materials are not known"
 
 
 def test_the_refusal_of_a_scan_stands_on_the_page(cast: Cast, stage: Stage, loan: Loan, as_user: As) -> None:

@@ -124,7 +124,7 @@ def test_what_is_no_piece_is_said_plainly(cast: Cast, loan: Loan, text: str, sen
 
 def test_a_place_or_a_bare_blank_is_no_piece(cast: Cast, loan: Loan, store: Store) -> None:
     trunk = storage.issue_label(by=cast.archivist, place=store.trunk)
-    with pytest.raises(Refused, match=r"That is the label of TR-1, a place: scan the piece\."):
+    with pytest.raises(Refused, match=r"TR-1 is a trunk, boot trunk: scan the piece itself\."):
         actions.pull_piece(by=cast.archivist, loan=loan, code_or_number=trunk.code)
     blank = storage.make_blanks(by=cast.archivist, count=1)[0]
     with pytest.raises(Refused, match="is not bound to a piece yet"):
@@ -193,8 +193,15 @@ def test_what_stays_is_said_aloud_and_can_follow(cast: Cast, loan: Loan) -> None
     every = ["MOOR-0001", "MOOR-0002", "MOOR-0051"]
     with pytest.raises(Refused, match="a loan of no pieces cannot leave"):
         actions.send_loan(by=cast.archivist, loan=loan, taken_by="B. Driver", leave_behind=every)
-    actions.send_loan(by=cast.archivist, loan=loan, taken_by="B. Driver", leave_behind=["moor-0002", "MOOR-0051"])
-    assert line_of(loan, "MOOR-0002").state == "left behind"
+    two = ["moor-0002", "MOOR-0051"]
+    with pytest.raises(Refused, match="Say why they stay behind") as told:
+        actions.send_loan(by=cast.archivist, loan=loan, taken_by="B. Driver", leave_behind=two, reason=" ")
+    assert told.value.field == "reason"
+    actions.send_loan(by=cast.archivist, loan=loan, taken_by="B. Driver", leave_behind=two, reason="truck is full")
+    stayed = line_of(loan, "MOOR-0002")
+    assert (stayed.state, stayed.result_note) == ("left behind", "truck is full")
+    assert lines_of(stayed.piece.subject)[0].reason == "truck is full"
+    assert lines_of(loan.subject)[0].reason == "1 day before JOB-1 begins; truck is full"
     after = actions.start_loan(by=cast.archivist, hold=loan.hold)
     assert after.reference == "MOOR-CALL-1-L2"
     assert sorted(line.piece.number for line in after.lines.select_related("piece")) == ["MOOR-0002", "MOOR-0051"]

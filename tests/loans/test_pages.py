@@ -13,7 +13,7 @@ from catalog.loans import actions
 from catalog.loans.models import Call, Hold, Loan, LoanLine
 from catalog.storage.models import Standing
 from tests.cast import Cast
-from tests.loans.world import Stage, Store, make_call, make_firm
+from tests.loans.world import Stage, Store, decide, make_call, make_firm
 
 AsUser = Callable[[Any], Client]
 CALL = ["MOOR-CALL-1"]
@@ -87,7 +87,7 @@ def test_what_is_not_there_is_a_404(name: str, cast: Cast, as_user: AsUser) -> N
 
 @pytest.mark.parametrize(
     ("name", "most"),
-    [("loans:calls", 9), ("loans:holds", 8), ("loans:loans", 8), ("loans:loan", 14), ("loans:pull", 18)],
+    [("loans:calls", 9), ("loans:holds", 8), ("loans:loans", 8), ("loans:loan", 14), ("loans:pull", 33)],
 )
 def test_lists_ask_the_same_however_long(
     name: str, most: int, cast: Cast, stage: Stage, loan: Loan, as_user: AsUser, django_assert_max_num_queries: Any
@@ -176,6 +176,8 @@ def test_a_hold_is_made_firmed_up_and_released_by_pages(cast: Cast, store: Store
 def test_a_clash_shows_both_jobs_the_days_and_the_ways_out(
     cast: Cast, stage: Stage, store: Store, as_user: AsUser
 ) -> None:
+    for coat in stage.coats:
+        decide(cast.archivist, coat)
     actions.hold(
         by=cast.production, reference="JOB-9", for_whom="Fen unit", pieces=stage.coats[:1], use_from=date(2031, 6, 20),
         use_to=date(2031, 6, 25), days_after=5, strength="firm", confirmed_by="X", notice_days=14,
@@ -254,6 +256,10 @@ def test_a_loan_from_pull_to_close_by_plain_posts(
     pair = costumer.post(f"{base}return/", {"code": "MOOR-0051", "quick": "on"})
     assert pair.url == f"{base}return/?code=MOOR-0051"
     assert "L left boot" in text_of(costumer.get(pair.url))
+    assert "checked" not in costumer.get(pair.url).content.decode()
+    unsaid = costumer.post(f"{base}return/", {"code": "MOOR-0051", "note": "", "parts_back": ["L", "R"]})
+    assert unsaid.status_code == 422
+    assert "nothing was chosen. Say how it came back." in text_of(unsaid)
     facts = {"code": "MOOR-0051", "result": "as sent", "note": "", "parts_back": ["L"], "place": store.quarantine.pk}
     assert "it is incomplete" in text_of(costumer.post(f"{base}return/", facts))
     facts |= {"result": "incomplete", "note": "right one lost"}

@@ -4,9 +4,11 @@ from dataclasses import dataclass
 from datetime import date
 
 from catalog.access.models import User
+from catalog.care import actions as care
+from catalog.core import clock
 from catalog.loans import actions
 from catalog.loans.models import Call, Hold
-from catalog.pieces.models import Part, Piece, Production, Role, Slot
+from catalog.pieces.models import Material, Part, Piece, Production, Role, Slot
 from catalog.storage import actions as storage
 from catalog.storage.models import Place
 
@@ -60,6 +62,13 @@ def make_call(by: User, stage: Stage, **changes: object) -> Call:
         "received_on": date(2026, 5, 1),
     }
     return actions.take_call(by=by, **(facts | changes))  # type: ignore[arg-type]
+
+
+def decide(by: User, piece: Piece, decision: str = "wear", **more: object) -> None:
+    """What is in the piece is known, and somebody decided whether it may be worn."""
+    piece.materials.add(Material.objects.get_or_create(name="felted linen", defaults={"family": "cloth"})[0])
+    facts = {"decided_on": clock.today(), "decided_by_name": "archivist"} | more
+    care.decide_wear(by=by, piece=piece, decision=decision, **facts)  # type: ignore[arg-type]
 
 
 @dataclass(frozen=True, slots=True)

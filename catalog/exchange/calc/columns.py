@@ -164,6 +164,7 @@ _HOLD = (
     _need("use_from", DATE),
     _need("use_to", DATE),
     _need("strength", _words("pencil", "firm")),
+    Column("purpose", _words("reshoot", "stills", "exhibition", "study"), help="empty: as its call"),
     Column("pieces", LIST, help="numbers, parted by |"),
     Column("sets", LIST, help="set codes, parted by |: all pieces of the set"),
     Column("call", CODE),
