@@ -127,7 +127,7 @@ def treatments(request: HttpRequest) -> HttpResponse:
     """Work that is open: treatments, alterations to undo, quarantines, the most pressing first."""
     pieces = visible_to(request.user)
     context = {
-        "treatments": Treatment.objects.exclude(state="done").filter(piece__in=pieces).select_related("piece"),
+        "treatments": Treatment.objects.filter(state__in=Treatment.OPEN, piece__in=pieces).select_related("piece"),
         "alterations": Alteration.objects.filter(undone_on=None, piece__in=pieces)
         .select_related("piece")
         .order_by(F("undo_by").asc(nulls_last=True), "id"),

@@ -9,6 +9,7 @@ from django.db.models import Count, Q
 from django.urls import reverse
 
 from catalog.access.duties import Duty, duties_of
+from catalog.care.apart_queries import as_pest_work, open_pest_work
 from catalog.care.models import Alteration, BatteryPack, Quarantine, Treatment
 from catalog.care.queries import untested_pieces
 from catalog.core import house
@@ -71,12 +72,30 @@ def _quarantine(today: date) -> Iterator[Matter]:
         yield Matter("conditions", f"{words} served quarantine: check and put away.", reverse("loans:loans"))
 
 
+def _pest_work(today: date) -> Iterator[Matter]:
+    """Each piece of pest work with its day due: until it is done or called off its piece goes nowhere."""
+    rows = list(open_pest_work().select_related("piece")[:20])
+    for row in rows:
+        work = as_pest_work(row)
+        late = work.due is not None and work.due <= today
+        words = f"{row.piece.number}: {work.words}{': look it over and say that it is done' if late else ''}."
+        yield Matter("no" if late else "conditions", words, reverse("care:treatment", args=[row.piece.number]))
+
+
 def _treatments(today: date) -> Iterator[Matter]:
-    number = Treatment.objects.exclude(state="done").count()
+    number = Treatment.objects.filter(state__in=Treatment.OPEN).count()
     if number:
         yield Matter(
             "conditions", f"{_many(number, 'treatment is', 'treatments are')} open.", reverse("care:treatments")
         )
+
+
+def _mending(today: date) -> Iterator[Matter]:
+    """For whoever is told of each pest work by itself: what else is open."""
+    number = Treatment.objects.filter(state__in=Treatment.OPEN, against_pests=False).count()
+    if number:
+        words = _many(number, "piece of mending is", "pieces of mending are")
+        yield Matter("conditions", f"{words} open.", reverse("care:treatments"))
 
 
 def _unplaced(today: date) -> Iterator[Matter]:
@@ -179,8 +198,8 @@ def _sheets(today: date) -> Iterator[Matter]:
 _Ask = Callable[[date], Iterator[Matter]]
 _ASK: dict[Duty, tuple[_Ask, ...]] = {
     Duty.ARCHIVIST: (
-        _damaged_packs, _missing, _loans_due, _to_pull, _quarantine, _treatments, _alterations, _unplaced, _untested,
-        _wrong_place, _long_unseen, _stale_values, _calls, _pencils,
+        _damaged_packs, _missing, _loans_due, _to_pull, _pest_work, _quarantine, _mending, _alterations, _unplaced,
+        _untested, _wrong_place, _long_unseen, _stale_values, _calls, _pencils,
     ),
     Duty.WARDROBE_LEAD: (_sheets, _calls, _treatments, _alterations, _pencils),
     Duty.PRODUCTION: (_calls, _pencils, _loans_due, _stale_values),

@@ -43,18 +43,21 @@ def _numbers(call: Call) -> tuple[list[str], str]:
 
 
 def name_what_stays(loan: Loan, rows: Collection[PullRow]) -> None:
-    """Say at each row of a pull list that its piece stays by road, and why; every piece leaves by road first."""
+    """Say at each row of a pull list that its piece stays by road, and why; every piece leaves by road first.
+
+    A row that says already why its piece may not be pulled needs no second reason.
+    """
     trip = trip_of(loan.call) if loan.call else Trip(to_be_worn=None, crosses_border=None)
     answers = judge_pieces(pieces_to_judge([row.line.piece.number for row in rows]), trip)
     by_road = {answer.piece.pk: answer.by_mode[Mode.ROAD] for answer in answers}
     for row in rows:
         found = by_road[row.line.piece_id]
-        if not found.verdict.is_yes:
-            row.travel = f"by the travel rules it {_STAYS[found.verdict]}. {found.reasons[0].text}"
+        if not found.verdict.is_yes and not row.kept:
+            row.travel = f"{_STAYS[found.verdict]} {found.reasons[0].text}"
 
 
 _STAYS = {
-    Verdict.STAYS: "stays",
-    Verdict.UNKNOWN: "stays until what is not known is found out",
-    Verdict.SPECIALIST: "stays until a specialist has decided",
+    Verdict.STAYS: "It stays by the travel rules.",
+    Verdict.UNKNOWN: "It stays by the travel rules until more is known.",
+    Verdict.SPECIALIST: "It stays by the travel rules until a specialist has decided.",
 }

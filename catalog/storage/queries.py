@@ -27,6 +27,7 @@ __all__ = [
     "ids_under",
     "label_of",
     "label_target",
+    "missing_ids",
     "missing_now",
     "not_at_home",
     "path",
@@ -115,10 +116,9 @@ def _where(piece: Piece, standing: Standing | None, steps: dict[int, list[Place]
     if standing is None:
         return Where(piece, "not recorded", "unknown", "Where it is has not been recorded.")
     here = tuple(steps.get(standing.place_id or 0, ()))
-    at_home = None if standing.home_id is None else standing.place_id == standing.home_id
-    if standing.home and standing.home.is_container and standing.place_id == standing.home_id:
-        # In its trunk, wherever the trunk is.
-        at_home = True
+    # In its trunk it is at home, wherever the trunk is; what nobody can find, or what is out, is nowhere at home.
+    in_reach = standing.state in {State.IN_STORE, State.TREATMENT}
+    at_home = None if standing.home_id is None else in_reach and standing.place_id == standing.home_id
     return Where(
         piece=piece,
         state=standing.get_state_display(),
@@ -164,6 +164,12 @@ def where_facts(piece: Piece) -> dict[str, Any]:
         "must_leave_store": quarantined is not None and bool(where.steps) and not apart and where.state == "in store",
         "label": label_of(piece=piece),
     }
+
+
+def missing_ids(piece_ids: Iterable[int]) -> set[int]:
+    """Those of the pieces that are not found. One query."""
+    lost = Standing.objects.filter(piece__in=list(piece_ids), state=State.NOT_FOUND)
+    return set(lost.values_list("piece_id", flat=True))
 
 
 def label_target(code: str) -> Label | None:

@@ -202,3 +202,16 @@ def test_lists_of_open_work(cast: Cast, as_user: AsUser, felt: Piece) -> None:
     text = client.get(lists[0]).content.decode()
     assert "5 treatments are open, 5 alterations to undo" in " ".join(text.split())
     assert "check now" in text
+
+
+def test_a_report_is_not_filled_in_for_whoever_looks(cast: Cast, felt: Piece, as_user: AsUser) -> None:
+    client, address = as_user(cast.archivist), f"/care/{felt.number}/report/"
+    assert "checked" not in client.get(address).content.decode()
+    rows = {"mark-TOTAL_FORMS": "0", "mark-INITIAL_FORMS": "0"}
+    page = client.post(address, {"grade": "2", **rows})
+    assert page.status_code == 422
+    assert "Stability: nothing was chosen. Choose one." in page.content.decode()
+    assert "Completeness: nothing was chosen. Choose one." in page.content.decode()
+    assert not felt.reports.exists()
+    lost = client.post(address, {"grade": "2"}).content.decode()
+    assert "ManagementForm" not in lost

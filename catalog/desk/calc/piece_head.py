@@ -116,24 +116,24 @@ def _missing(name: str, known: Known) -> Head:
         lead=seen + lost,
         not_free="It is missing.",
         no_travel="Not while it is missing.",
-        wear_note="As decided before it went missing: decide again when it is found.",
+        wear_note="What was decided counts again when it is found and looked at.",
     )
 
 
 def _kept(name: str, known: Known) -> Head:
     work, until = known.kept.work, known.kept.until
-    told = [one.words for one in work]
     if until is not None:
-        over = "it is released"
-        told.insert(0, f"in quarantine until {_day(until)}")
+        told, over = f"in quarantine until {_day(until)}{', pest work is open' if work else ''}", "it is released"
         act = Act.PUT_AWAY if known.loan_state in BACK else Act.RELEASE
         not_free, no_travel = f"It is in quarantine until {_day(until)}.", "Not while it is in quarantine."
     else:
-        over = "the pest work is done"
+        told, over = "kept where it is, pest work is open", "the pest work is done"
         act, not_free, no_travel = Act.WORK, "Pest work on it is open.", "Not while pest work on it is open."
+    opened = "".join(f"{one.words[:1].upper()}{one.words[1:]}. " for one in work)
     return Head(
-        f"{name}: {', and '.join(told)}; {_later(known.wear, over)}.",
+        f"{name}: {told}.",
         Act.WORK if work else act,
+        lead=f"{opened}It {_later(known.wear, over)}." if known.wear is not Wear.NO else f"{opened}It is not for wear.",
         not_free=not_free,
         no_travel=no_travel,
         wear_note=_note(known.wear, over),
@@ -151,7 +151,7 @@ def _later(wear: Wear, over: str) -> str:
 
 
 def _note(wear: Wear, over: str) -> str:
-    return "" if wear is Wear.NO else f"Not before {over}."
+    return "" if wear is Wear.NO else f"It {_WEAR[wear]}, not before {over}."
 
 
 def _day(day: date | None) -> str:

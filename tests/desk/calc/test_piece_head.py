@@ -47,9 +47,14 @@ def test_no_two_sections_contradict(state: str, wear: Wear, kept: str, loan: str
         assert ("in quarantine" in head.answer) is (kept != "pest work")
         assert ("pest work" in head.answer) is (kept != "quarantine")
         assert (head.act is Act.WORK) is (kept != "quarantine")
-        assert (" once it is released" in head.answer or " once the pest work" in head.answer) is (wear is not Wear.NO)
+        assert ("pest work “freeze” is under way, due 4 Dec 2026." in head.lead) is (kept != "quarantine")
+        assert (" once it is released." in head.lead or " once the pest work is done." in head.lead) is (
+            wear is not Wear.NO
+        )
+        assert ("not for wear" in head.lead) is (wear is Wear.NO)
+        assert bool(head.wear_note) is (wear is not Wear.NO)
     # Nobody is told that something not for wear may be worn.
-    assert ("not for wear" in head.answer) is (wear is Wear.NO and not missing)
+    assert ("not for wear" in head.answer + head.lead) is (wear is Wear.NO and not missing)
 
 
 @pytest.mark.parametrize(
@@ -59,23 +64,22 @@ def test_no_two_sections_contradict(state: str, wear: Wear, kept: str, loan: str
         (("in store", Wear.NO, "nothing"), "Tall hat: in store, not for wear.", Act.MOVE),
         (
             ("in store", Wear.YES, "quarantine"),
-            "Tall hat: in quarantine until 20 Nov 2026; may be worn once it is released.",
+            "Tall hat: in quarantine until 20 Nov 2026.",
             Act.RELEASE,
         ),
         (
             ("in store", Wear.LIMITS, "quarantine", "quarantined"),
-            "Tall hat: in quarantine until 20 Nov 2026; may be worn with limits once it is released.",
+            "Tall hat: in quarantine until 20 Nov 2026.",
             Act.PUT_AWAY,
         ),
         (
             ("in store", Wear.NO, "pest work"),
-            "Tall hat: the pest work “freeze” is under way, due 4 Dec 2026; not for wear.",
+            "Tall hat: kept where it is, pest work is open.",
             Act.WORK,
         ),
         (
             ("at treatment", Wear.REPAIR, "both"),
-            "Tall hat: in quarantine until 20 Nov 2026, and the pest work “freeze” is under way, due 4 Dec 2026; "
-            "may be worn after its repair once it is released.",
+            "Tall hat: in quarantine until 20 Nov 2026, pest work is open.",
             Act.WORK,
         ),
         (
@@ -121,6 +125,14 @@ def test_a_missing_piece_says_since_when_and_who_saw_it_last() -> None:
 def test_a_piece_in_a_lost_trunk_is_missing_even_if_its_own_row_says_in_store() -> None:
     head = head_of(known("in store", Wear.YES, "nothing", lost_with="trunk 14"))
     assert (head.act, head.answer, head.not_free) == (Act.PLACE, "Tall hat is missing.", "It is missing.")
+
+
+def test_what_is_kept_apart_says_when_it_may_be_worn() -> None:
+    head = head_of(known("in store", Wear.REPAIR, "both"))
+    assert head.lead == (
+        "The pest work “freeze” is under way, due 4 Dec 2026. It may be worn after its repair once it is released."
+    )
+    assert head.wear_note == "It may be worn after its repair, not before it is released."
 
 
 def test_what_is_not_known_to_be_there_is_not_free() -> None:
