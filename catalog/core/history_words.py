@@ -11,7 +11,11 @@ Say = Mapping[str, Callable[[Any], str]]
 _UNSAID: tuple[Any, ...] = (None, "", [], {})
 _DAY = re.compile(r"^\d{4}-\d{2}-\d{2}$")
 # Facts that say themselves what they are: "measure corrected: chest 105 cm" needs no "measure" again.
-_BARE = frozenset({"measure", "part", "picture", "match", "mark", "alteration", "treatment", "pack", "wear", "hazard"})
+_BARE = frozenset(
+    {"measure", "part", "picture", "match", "mark", "alteration", "treatment", "pack", "wear", "hazard", "part_return"}
+)
+# States that the verb itself tells: "pulled: loan state pulled" stutters.
+_STATES = frozenset({"state", "loan_state", "treatment_state", "quarantine"})
 
 
 def told(line: HistoryLine, say: Say | None = None) -> str:
@@ -21,10 +25,10 @@ def told(line: HistoryLine, say: Say | None = None) -> str:
         was = line.before.get(key)
         if value in _UNSAID and was in _UNSAID:
             continue
-        if value is False and key not in line.before:
+        if (value is False and key not in line.before) or _told_by_verb(line.verb, key, value):
             continue
-        text = f"{_name(key)}{_said(key, value, say) if value not in _UNSAID else 'none'}"
-        if key in line.before and was not in _UNSAID:
+        text = f"{_name(key, line.verb)}{_said(key, value, say) if value not in _UNSAID else 'none'}"
+        if key in line.before and was not in _UNSAID and was != value:
             text += f" (was {_said(key, was, say)})"
         facts.append(text)
     verb = line.verb[:1].upper() + line.verb[1:]
@@ -47,8 +51,19 @@ def rows(lines: Iterable[HistoryLine], say: Say | None = None, hidden: Iterable[
     ]
 
 
-def _name(key: str) -> str:
-    return "" if key in _BARE else f"{key.removesuffix('_mm').removesuffix('_g').replace('_', ' ')} "
+def _name(key: str, verb: str = "") -> str:
+    """What the fact is called, without what the verb has said already: "label issued: P00001Q", "held: from 1 May"."""
+    words = re.sub(r"_(mm|g|wh)$", "", key).split("_")
+    if verb and verb.casefold().startswith(words[0]):
+        words = words[1:]
+    return "" if key in _BARE or not words else f"{' '.join(words)} "
+
+
+def _told_by_verb(verb: str, key: str, value: Any) -> bool:
+    said = set(re.findall(r"[a-z]+", verb.casefold()))
+    if key == "quarantine":
+        return "quarantine" in verb.casefold()
+    return key in _STATES and isinstance(value, str) and set(value.casefold().split()) <= said
 
 
 def _said(key: str, value: Any, say: Say | None) -> str:
@@ -59,7 +74,7 @@ def _said(key: str, value: Any, say: Say | None) -> str:
     if isinstance(value, dict):
         return ", ".join(f"{_name(k)}{_said(k, v, say)}" for k, v in value.items() if v not in _UNSAID)
     if isinstance(value, list):
-        return ", ".join(str(one) for one in value)
+        return ", ".join(_said("", one, say) for one in value)
     if isinstance(value, str) and _DAY.match(value):
         return f"{date.fromisoformat(value):%-d %b %Y}"
     return str(value)

@@ -62,6 +62,16 @@ class PlainFormSet(forms.BaseFormSet):  # type: ignore[type-arg]
     }
 
 
+# What a field of a kind cannot read; a decimal number is a whole one too, so the order counts.
+_UNREADABLE: tuple[tuple[Any, str], ...] = (
+    (forms.DateField, "that is no day. Give it like 8 Sep 2026 or 2026-09-08."),
+    (forms.TimeField, "that is no time of day. Give it like 9:30."),
+    ((forms.DecimalField, forms.FloatField), "that is no number. Give it like 12.5."),
+    (forms.IntegerField, "that is no whole number. Give it like 6."),
+    ((forms.ChoiceField, forms.ModelChoiceField), "that is none of the answers. Choose from the list."),
+)
+
+
 def what_to_do(field: forms.Field, code: str, params: Mapping[str, Any]) -> str:
     """What is wrong and what helps, without the field's name. A code nobody foresaw still says what to do."""
     if code == "required":
@@ -85,15 +95,8 @@ def _missing(field: forms.Field) -> str:
 
 
 def _unreadable(field: forms.Field) -> str:
-    if isinstance(field, forms.DateField):
-        return "that is no day. Give it like 8 Sep 2026 or 2026-09-08."
-    if isinstance(field, (forms.DecimalField, forms.FloatField)):
-        return "that is no number. Give it like 12.5."
-    if isinstance(field, forms.IntegerField):
-        return "that is no whole number. Give it like 6."
-    if isinstance(field, (forms.ChoiceField, forms.ModelChoiceField)):
-        return "that is none of the answers. Choose from the list."
-    return "that cannot be read. Look at it again."
+    found = (words for kinds, words in _UNREADABLE if isinstance(field, kinds))
+    return next(found, "that cannot be read. Look at it again.")
 
 
 def _bounds(field: forms.Field, params: Mapping[str, Any]) -> str:

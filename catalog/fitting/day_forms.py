@@ -5,9 +5,10 @@ from typing import Any
 from django import forms
 
 from catalog.core.form_fields import DayField
+from catalog.core.plain_forms import PlainForm
 
 
-class FittingDayForm(forms.Form):
+class FittingDayForm(PlainForm):
     """All of it has a start value, so that the list is there before anything is asked."""
 
     day = DayField(label="Day")

@@ -70,13 +70,15 @@ def take_back(request: HttpRequest, reference: str) -> HttpResponse:
     user, found = signed_in(request), loan_or_404(reference)
     code = (request.POST.get("code") or request.GET.get("code") or "").strip()
     line, refused = _scanned(found, code)
-    form = ReturnForm(request.POST if "result" in request.POST else None, line=line, initial={"code": code})
+    # The scan sends the code alone; the form about the piece always sends its note, also when no answer was chosen.
+    answered = "note" in request.POST or "result" in request.POST
+    form = ReturnForm(request.POST if answered else None, line=line, initial={"code": code})
     if request.method == "POST" and line is not None:
-        if "result" not in request.POST and request.POST.get("quick") and not line.parts.exists():
+        if not answered and request.POST.get("quick") and not line.parts.exists():
             actions.return_piece(by=user, loan=found, code_or_number=code, result=LoanLine.Result.AS_SENT)
             messages.success(request, f"{line.piece.number} is back as sent; it waits in quarantine.")
             return redirect(f"{request.path}?quick=on")
-        if "result" not in request.POST:
+        if not answered:
             return redirect(f"{request.path}?{urlencode({'code': line.piece.number})}")
         if done(form, lambda: actions.return_piece(by=user, loan=found, **_return_facts(form))):
             messages.success(request, f"{line.piece.number} is back; it waits in quarantine.")

@@ -188,6 +188,7 @@ def _say(length: LengthUnit, weight: WeightUnit) -> Mapping[str, Any]:
             lambda fact: fact.get("what", "") + (f" ({fact['days']} days)" if fact.get("days") else "")
         ),
         "hazard": lambda code: str(code).replace("_", " "),
+        "pack": _of_facts(_packed),
         "match": _of_facts(lambda fact: ", ".join(f"{group} {value}" for group, value in fact.items())),
     }
 
@@ -195,6 +196,13 @@ def _say(length: LengthUnit, weight: WeightUnit) -> Mapping[str, Any]:
 def _of_facts(say: Callable[[dict[str, Any]], str]) -> Callable[[Any], str]:
     """The same for a line of another room, or of years ago, that told the fact in plain words."""
     return lambda value: say(value) if isinstance(value, dict) else str(value)
+
+
+def _packed(fact: dict[str, Any]) -> str:
+    """ "lithium ion, fitted, 48 Wh, charged to 30 %"."""
+    said = [str(fact[key]).replace("_", " ") for key in ("chemistry", "placed") if fact.get(key)]
+    said += [f"{fact['energy_wh']} Wh"] if fact.get("energy_wh") else []
+    return ", ".join(said + ([f"charged to {fact['charge_percent']} %"] if "charge_percent" in fact else []))
 
 
 def _altered(fact: dict[str, Any], length: LengthUnit) -> str:

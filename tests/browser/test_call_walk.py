@@ -164,6 +164,8 @@ def come_home(walk: Walk, loan: Loan) -> str:
             window.get_by_label("incomplete", exact=True).check()
             window.get_by_label("What changed or is missing").fill("right boot not in the trunk")
             walk.look()
+        else:
+            window.get_by_label("as sent", exact=True).check()
         walk.press("Count this piece back")
     _until(lambda: not loan.lines.filter(state__in=["out", "on set"]).exists())
     return boots

@@ -69,6 +69,7 @@ def needs(world: DemoWorld) -> dict[str, Any]:
         "wearers": loan_forms.Wearer.objects.all(),
         "place": None,
         "with_days": True,
+        "people": [],
     }
 
 

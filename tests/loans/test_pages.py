@@ -235,7 +235,7 @@ def test_a_loan_from_pull_to_close_by_plain_posts(
     for number in ("MOOR-0002", "MOOR-0051"):
         lead.post(f"{base}pull/", {"code": number})
     lead.post(f"{base}pull/put-back/", {"number": "MOOR-0002"})
-    unsaid = lead.post(f"{base}send/", {"taken_by": "B. Driver", "out_on": "2031-06-07"})
+    unsaid = lead.post(f"{base}send/", {"taken_by": "B. Driver", "out_on": "2031-06-07", "reason": "x"})
     assert "Not pulled yet: MOOR-0002." in text_of(unsaid)
     lead.post(f"{base}pull/", {"code": "MOOR-0002"})
     assert lead.post(f"{base}send/", {"taken_by": "B. Driver", "out_on": "2031-06-07"}).url == base
