@@ -153,7 +153,7 @@ def _judge(piece: Piece, question: Question, wear: WearState, seen: _Seen) -> St
     if span := seen.firm.get(piece.pk):
         found.no(Cell.HELD, f"{span.sentence}.")
     elif span := seen.pencils.get(piece.pk):
-        found.notes.append(f"{span.sentence}, in pencil.")
+        found.notes.append(f"{span.sentence}.")
     for sentence in wear.why:
         found.no(Cell.UNFIT, sentence)
     _wear(found, piece, question, wear)

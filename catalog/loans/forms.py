@@ -221,8 +221,8 @@ class SendForm(PlainForm):
 
     taken_by = words("Taken by", "Write who takes the pieces.", "Who has custody from now on, and signs.", limit=120)
     out_on = PastDayField(label="Day it leaves")
-    reason = forms.CharField(
-        label="Why the rest stays", max_length=200, required=False, help_text="One reason for all that is left behind."
+    reason = words(
+        "Why the rest stays", "Say why they stay behind.", "One reason for all that is left behind.", limit=200
     )
     # How many the page said would stay: what was pulled or put back meanwhile must be seen first.
     leaving = forms.IntegerField(required=False, widget=forms.HiddenInput)

@@ -29,6 +29,8 @@ def holds(request: HttpRequest) -> HttpResponse:
     spans = [_span(hold) for hold in standing]
     context = {
         "rows": [{"hold": hold, "clashes": clashes.get(hold.pk, [])} for hold in standing],
+        "firm_n": sum(hold.strength == Hold.Strength.FIRM for hold in standing),
+        "pencils_n": sum(hold.strength == Hold.Strength.PENCIL for hold in standing),
         "clashing": len([hold for hold in standing if clashes.get(hold.pk)]),
         "bars": queries.bars(spans),
         "first": min([today, *(hold.starts for hold in standing)]) if standing else today,
@@ -63,7 +65,7 @@ def hold(request: HttpRequest, reference: str) -> HttpResponse:
         "last": max(span.last for span in spans),
         "today": today,
         "notes": holdable_queries.notes_of(found, [row.piece_id for row in kept]) if living else [],
-        "missing": holdable_queries.missing_among([row.piece_id for row in kept]) if living else 0,
+        "missing": holdable_queries.missing_among(row.piece_id for row in kept) if living else set(),
         "loans": loans,
         "loan": next((one for one in loans if one.state == Loan.State.PULLING), None),
         "open_loan": next((one for one in loans if one.state != Loan.State.CLOSED), None),
@@ -96,7 +98,7 @@ def take_hold(request: HttpRequest, call: Call | None, initial: Mapping[str, Any
         form,
         steps=call_steps(call, "Hold") if call else hold_steps(None, "Hold pieces"),
         answer=f"Hold or pencil pieces for {call.reference}." if call else "Hold or pencil pieces.",
-        verb="Write it down",
+        verb="Hold or pencil these pieces",
         template="catalog/loans/make_hold.html",
         call=call,
         overlaps=_in_the_way(form, call),

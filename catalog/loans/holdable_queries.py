@@ -52,9 +52,10 @@ def notes_of(hold: Hold, piece_ids: Iterable[int]) -> list[str]:
     return [sentence for one in known for sentence in holdable.notes(one, worn=worn)]
 
 
-def missing_among(piece_ids: Iterable[int]) -> int:
-    """How many of the pieces cannot be found at present."""
-    return Standing.objects.filter(piece__in=list(piece_ids), state=State.NOT_FOUND).count()
+def missing_among(piece_ids: Iterable[int]) -> set[int]:
+    """Which of the pieces cannot be found at present."""
+    lost = Standing.objects.filter(piece__in=list(piece_ids), state=State.NOT_FOUND)
+    return set(lost.values_list("piece_id", flat=True))
 
 
 def spare_by_slot(piece_ids: Iterable[int], first: date, last: date, *, worn: bool) -> dict[int, list[str]]:

@@ -3,7 +3,6 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from decimal import Decimal
 from typing import Any
 
 from django.db.models import Count, Q, QuerySet
@@ -17,7 +16,7 @@ from catalog.core.codes import CodeError, looks_like_code, read_code
 from catalog.core.errors import Refused, WrongState
 from catalog.loans import queries
 from catalog.loans.models import Hold, HoldPiece, Loan, LoanLine, PartReturn, Wearer
-from catalog.pieces.models import Piece, Valuation
+from catalog.pieces.models import Piece
 from catalog.pieces.queries import piece_by_number
 from catalog.storage import tree
 from catalog.storage.calc.walking import Step, WalkingKey, natural_key, walking_key
@@ -208,20 +207,6 @@ def missing_parts(loan: Loan) -> list[PartReturn]:
     """The halves and detachable parts that did not come home with their piece."""
     rows = PartReturn.objects.select_related("part", "line__piece").filter(line__loan=loan, back=False)
     return list(rows.order_by("line__piece__number", "part__letter"))
-
-
-def newest_values(piece_ids: Iterable[int]) -> dict[int, Valuation]:
-    """The newest value of each piece; what was never valued is missing. Only for those who may see values."""
-    rows = Valuation.objects.filter(piece_id__in=list(piece_ids)).order_by("piece_id", "valued_on", "id")
-    return {row.piece_id: row for row in rows}
-
-
-def totals(values: Iterable[Valuation]) -> dict[str, Decimal]:
-    """The sum of the values in each currency: what a list of values adds up to."""
-    sums: dict[str, Decimal] = {}
-    for row in values:
-        sums[row.currency] = sums.get(row.currency, Decimal(0)) + row.amount
-    return sums
 
 
 def quarantine_place() -> Place | None:

@@ -19,7 +19,10 @@ from catalog.loans.forms import PullForm, ReasonForm, SendForm
 from catalog.loans.loan_queries import PullRow
 from catalog.loans.models import Loan, LoanLine
 from catalog.loans.pages import form_page, line_or_404, loan_or_404, loan_steps, told
+from catalog.pieces.calc.values import money_words, sums
+from catalog.pieces.models import Piece, Valuation
 from catalog.pieces.pages import done
+from catalog.pieces.value_queries import newest_values
 
 GET_POST = ["GET", "POST"]
 _S = LoanLine.State
@@ -164,7 +167,7 @@ def send(request: HttpRequest, reference: str) -> HttpResponse:
         request,
         form,
         steps=loan_steps(found, "Send"),
-        answer=f"{pulled} of {pulled + len(unpulled)} {'piece is' if pulled == 1 else 'pieces are'} ready to leave.",
+        answer=_ready_words(pulled, pulled + len(unpulled)),
         verb=rest if unpulled else "Send these pieces out",
         template="catalog/loans/send.html",
         loan=found,
@@ -173,6 +176,12 @@ def send(request: HttpRequest, reference: str) -> HttpResponse:
         early=loan_queries.early_words(found, clock.today()),
         early_holds=_who_has_them_before(found, lines),
     )
+
+
+def _ready_words(pulled: int, every: int) -> str:
+    """How many of the list's pieces are pulled: "1 of 7 pieces is ready to leave"."""
+    pieces = "piece" if every == 1 else "pieces"
+    return f"{pulled} of {every} {pieces} {'is' if pulled == 1 else 'are'} ready to leave."
 
 
 def _sent_words(loan: Loan, behind: int) -> str:
@@ -210,17 +219,22 @@ def call_off(request: HttpRequest, reference: str) -> HttpResponse:
     )
 
 
+def _values_of(lines: list[LoanLine]) -> dict[int, Valuation]:
+    pieces = Piece.objects.filter(pk__in=[line.piece_id for line in lines])
+    return {row.piece_id: row for row in newest_values(pieces)}
+
+
 def report(request: HttpRequest, reference: str) -> HttpResponse:
     """What goes, as a list to print and sign, with values for those who may see them; what stayed stands apart."""
     found = loan_or_404(reference)
     lines = loan_queries.lines_of(found)
     going = [line for line in lines if line.state not in {_S.TO_PULL, _S.LEFT_BEHIND}]
     sees_values = can(request.user, Ability.SEE_VALUES)
-    values = loan_queries.newest_values(line.piece_id for line in going) if sees_values else {}
+    values = _values_of(going) if sees_values else {}
     context = {
         "loan": found,
         "rows": [{"line": line, "value": values.get(line.piece_id)} for line in going],
-        "totals": loan_queries.totals(values.values()),
+        "total": money_words(sums((row.currency, row.amount) for row in values.values())),
         "not_valued": len(going) - len(values),
         "sees_values": sees_values,
         "waiting": [line for line in lines if line.state == _S.TO_PULL],
