@@ -37,7 +37,8 @@ def need_treatment(
     row = Treatment(piece=piece, what=" ".join(what.split()), days=days, day_kind=day_kind)
     row.against_pests = against_pests or names_pest_work(row.what)
     keep(row)
-    history.record(by, "treatment needed", piece.subject, after=_treatment_facts(row), reason=source)
+    facts = _treatment_facts(row) | ({"against_pests": True} if row.against_pests else {})
+    history.record(by, "treatment needed", piece.subject, after=facts, reason=source)
     return row
 
 
@@ -161,8 +162,7 @@ def _go_on(by: User, treatment: Treatment, old: Collection[str], new: str, sourc
 
 
 def _treatment_facts(row: Treatment) -> dict[str, Any]:
-    told = {"treatment": {"what": row.what, "days": row.days}, "treatment_state": row.state}
-    return told | {"against_pests": True} if row.against_pests else told
+    return {"treatment": {"what": row.what, "days": row.days}, "treatment_state": row.state}
 
 
 def _alteration_facts(row: Alteration) -> dict[str, Any]:

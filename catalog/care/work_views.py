@@ -89,6 +89,7 @@ def quarantine(request: HttpRequest, number: str) -> HttpResponse:
         template="catalog/care/quarantine.html",
         care=care,
         may_post=may_release or not is_open,
+        may_decide=can(user, Ability.DECIDE_WEAR),
     )
 
 

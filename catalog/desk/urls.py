@@ -3,6 +3,7 @@ from django.urls import URLPattern, path
 from catalog.desk import (
     call_views,
     house_views,
+    pull_views,
     record_views,
     scan_views,
     travel_views,
@@ -28,6 +29,8 @@ urlpatterns: list[URLPattern] = [
     path("calls/<str:reference>/", call_views.call, name="call"),
     path("calls/<str:reference>/hold/", call_views.hold_call, name="hold_call"),
     path("holds/<str:reference>/start-loan/", call_views.start_loan, name="start_loan"),
+    # The address of loans:pull, heard here first: the page that pulls must know travel too, and only the desk sees it.
+    path("loans/<str:reference>/pull/", pull_views.pull, name="pull"),
     path("calls/<str:reference>/travel/", travel_views.call_travel, name="call_travel"),
     path("calls/<str:reference>/travel.json", travel_views.call_travel_json, name="call_travel_json"),
     path("calls/<str:reference>/travel/keep/", travel_views.keep_call_travel, name="keep_call_travel"),

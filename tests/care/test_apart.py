@@ -123,6 +123,11 @@ def test_the_work_page_marks_it_and_calls_it_off(cast: Cast, hat: Piece, as_user
 def test_a_release_that_is_refused_says_why_and_keeps_what_was_typed(cast: Cast, hat: Piece, as_user: Any) -> None:
     quarantine(cast, hat)
     freeze(cast, hat)
+    page = as_user(cast.archivist).get(reverse("care:quarantine", args=[hat.number])).content.decode()
+    assert "The pest work “freeze at -30 °C” is ordered and has not begun." in page, "told before anything is typed"
+    assert reverse("care:treatment", args=[hat.number]) in page
+    costumer = as_user(cast.set_costumer).get(reverse("care:quarantine", args=[hat.number])).content.decode()
+    assert reverse("care:treatment", args=[hat.number]) not in costumer
     sent = {"findings": "no insects seen", "released_on": "2024-05-21"}
     fault = as_user(cast.archivist).post(reverse("care:quarantine", args=[hat.number]), sent)
     assert fault.status_code == 422
