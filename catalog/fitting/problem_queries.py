@@ -6,7 +6,8 @@ from catalog.fitting.calc.bands import Band, Garment, Scale
 from catalog.fitting.calc.body import Body
 from catalog.fitting.calc.exclusions import ExclusionRule as CalcExclusionRule
 from catalog.fitting.calc.exclusions import Makeup, may_make
-from catalog.fitting.calc.fit import Candidate, Fit, fit
+from catalog.fitting.calc.fit import Candidate, Fit
+from catalog.fitting.calc.fit_many import fit_many, rail_of
 from catalog.fitting.calc.plan_types import Group, Lock, PlanPiece, PlanWearer, Problem
 from catalog.fitting.calc.plan_types import Role as CalcRole
 from catalog.fitting.models import EaseBand, ExclusionRule
@@ -101,7 +102,12 @@ def fits_of(
     bodies: Mapping[str, Body], candidates: Collection[Candidate], rules: list[CalcExclusionRule]
 ) -> dict[tuple[str, str], Fit]:
     """Every body against every piece."""
-    return {(number, piece.code): fit(body, piece, rules) for number, body in bodies.items() for piece in candidates}
+    rail = rail_of(list(candidates))
+    return {
+        (number, piece.code): found
+        for number, body in bodies.items()
+        for piece, found in zip(rail.pieces, fit_many(body, rail, rules), strict=True)
+    }
 
 
 def makeable(

@@ -55,6 +55,14 @@ def everybody(count: int) -> Bits:
     return bits
 
 
+@lru_cache(maxsize=8)
+def nobody(count: int) -> Bits:
+    """None of so many draws."""
+    bits = np.zeros(-(-count // WORD), dtype=np.uint64)
+    bits.setflags(write=False)
+    return bits
+
+
 def share(bits: Bits, count: int) -> float:
     """The share of `count` draws that are marked."""
     return int(np.bitwise_count(bits).sum()) / count

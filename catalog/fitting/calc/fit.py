@@ -12,7 +12,7 @@ from types import MappingProxyType
 from catalog.fitting.calc.bands import Band, Garment, Scale, Span, Wearable, body_eu, wearable
 from catalog.fitting.calc.body import POINT_WORDS, Body
 from catalog.fitting.calc.chance import Chance, chance_of
-from catalog.fitting.calc.draws import Bits, share
+from catalog.fitting.calc.draws import Bits, nobody, share
 from catalog.fitting.calc.exclusions import ExclusionRule, Makeup, check
 
 
@@ -154,9 +154,14 @@ def _try(body: Body, piece: Candidate) -> _Trial:
             centred.append(_centred(span, body.ordered(span.body_point).median))
         else:
             absent.append(span.body_point)
-    inside, guessed = _drawn(body, piece)
+    inside, guessed = _drawn(body, piece) if not broken else _untold(body, piece)
     mean = sum(centred) / len(centred) if centred else 1.0
     return _Trial(tuple(broken), miss, guessed, tuple(absent), inside, mean)
+
+
+def score_of(probability: float, centred: float) -> int:
+    """0 to 100; rounded twice, so that the order in which the middle was summed up means nothing."""
+    return round(round(100 * probability * centred, 9))
 
 
 def _drawn(body: Body, piece: Candidate) -> tuple[Bits, tuple[tuple[str, float], ...]]:
@@ -168,6 +173,12 @@ def _drawn(body: Body, piece: Candidate) -> tuple[Bits, tuple[tuple[str, float],
             guessed.append((point, number / body.count))
             inside = inside & here
     return inside, tuple(guessed)
+
+
+def _untold(body: Body, piece: Candidate) -> tuple[Bits, tuple[tuple[str, float], ...]]:
+    """After a no nobody counts: no body fits, and the points that are not taped are only named."""
+    guessed = tuple((point, 0.0) for point in piece.by_point if point not in body.known and point in body.draws)
+    return nobody(body.count), guessed
 
 
 def _judge(body: Body, piece: Candidate, rules: Sequence[ExclusionRule]) -> tuple[Fit, Bits]:
@@ -184,12 +195,12 @@ def _judge(body: Body, piece: Candidate, rules: Sequence[ExclusionRule]) -> tupl
     if ruled.blocked or trial.broken:
         said = (*ruled.blocked, *(sentence for _, sentence in trial.broken), *unknown)
         reason = Reason.EXCLUSION if ruled.blocked else Reason.SIZE
-        return Fit(Verdict.NO, 0.0, 0, reason, said, limiting, trial.miss, 0.0), trial.inside & ~trial.inside
+        return Fit(Verdict.NO, 0.0, 0, reason, said, limiting, trial.miss, 0.0), nobody(body.count)
     at_most = min((part for _, part in trial.guessed), default=1.0)
     if ruled.unclear or gaps:
         return Fit(Verdict.UNKNOWN, None, 0, Reason.UNKNOWN, unknown, limiting, at_most=at_most), trial.inside
     probability = share(trial.inside, body.count)
-    score = round(100 * probability * trial.centred)
+    score = score_of(probability, trial.centred)
     if trial.guessed:
         found = Fit(Verdict.UNKNOWN, probability, score, Reason.UNKNOWN, unknown, limiting, at_most=at_most)
         return found, trial.inside
@@ -200,7 +211,7 @@ def _limiting(trial: _Trial) -> str | None:
     """The point that fails; else the one that fewest possible bodies pass (its share is a bound on the whole)."""
     if trial.broken:
         return trial.broken[0][0]
-    return min(trial.guessed, key=lambda pair: pair[1])[0] if trial.guessed else None
+    return min(trial.guessed, key=lambda pair: (pair[1], pair[0]))[0] if trial.guessed else None
 
 
 def fit(body: Body, piece: Candidate, rules: Sequence[ExclusionRule] = ()) -> Fit:

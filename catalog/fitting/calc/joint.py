@@ -37,7 +37,7 @@ class Shares:
 
     share: the part of the possible bodies that fits; NaN where a measure is missing and nothing known forbids it.
     bound: the smallest share of a single point, which `share` never exceeds. limiting: place of that point in the
-    rack's points, -1 where the piece asks nothing that is known or drawn.
+    rack's points, the first by name of equal ones; -1 where the piece asks nothing but what is taped and inside.
     """
 
     share: Floats
@@ -48,7 +48,7 @@ class Shares:
 def rack_of(ranges: Sequence[Wearable | None]) -> Rack:
     """Arrays for these pieces; None stands for a piece of which the house does not know when it fits."""
     found = [{} if one is None else one.by_point() for one in ranges]
-    points = tuple(dict.fromkeys(point for spans in found for point in spans))
+    points = tuple(sorted({point for spans in found for point in spans}))
     shape = len(points), len(found)
     low, high = np.full(shape, LOWEST), np.full(shape, HIGHEST)
     asks = np.zeros(shape, dtype=np.bool_)
@@ -110,7 +110,8 @@ def set_shares(body: Body, rack: Rack, sets: Sequence[Sequence[int]]) -> Floats:
 def _judged(body: Body, rack: Rack) -> tuple[Bits, NDArray[np.int64], NDArray[np.bool_], NDArray[np.bool_]]:
     """Bits of the bodies that fit, a row a piece; how many fit each point alone; who is refused; what is unclear.
 
-    A point that a piece does not ask, or of which nothing is known, counts one more than all: it never limits.
+    A point that a piece does not ask, that is taped and inside, or of which nothing is known counts one more than
+    all: it never limits.
     """
     pieces, every = len(rack.told), body.count
     bits = np.repeat(body.everybody[None, :], pieces, axis=0)
@@ -122,16 +123,14 @@ def _judged(body: Body, rack: Rack) -> tuple[Bits, NDArray[np.int64], NDArray[np
         if known is not None:
             misses = (known < low) | (known > high)
             refused |= misses
-            counts[row] = np.where(misses, 0, every)
-        elif point in body.draws:
+            counts[row, misses] = 0
+        elif point not in body.draws:
+            unclear = unclear | asks
+        else:
             drawn = body.ordered(point)
             start = drawn.values.searchsorted(low, "left")
             stop = np.maximum(drawn.values.searchsorted(high, "right"), start)
             bits &= drawn.prefix[stop] ^ drawn.prefix[start]
-            counts[row] = stop - start
-        else:
-            unclear = unclear | asks
-            continue
-        counts[row, ~asks] = every + 1
+            counts[row, asks] = (stop - start)[asks]
     bits[refused] = 0
     return bits, counts, refused, unclear

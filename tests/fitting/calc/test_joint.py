@@ -130,13 +130,14 @@ def test_the_same_question_has_the_same_answer_every_time() -> None:
 @pytest.mark.parametrize(
     ("asked", "missing", "share_is", "limiting"),
     [
-        ({"chest": (1000, 1100)}, (), 1.0, "chest"),  # taped, inside
+        ({"chest": (1000, 1100)}, (), 1.0, None),  # taped, inside
         ({"chest": (1050, 1100)}, (), 0.0, "chest"),  # taped, outside
         ({"chest": (1050, 1100)}, ("back",), 0.0, "chest"),  # a known miss needs no other measure
-        ({"chest": (1000, 1100)}, ("back",), None, "chest"),
+        ({"chest": (1000, 1100)}, ("back",), None, None),
         ({}, (), 1.0, None),  # fits anybody
         ({}, ("back",), None, None),
-        ({"chest": (1000, 1100), "eyebrows": (1, 2)}, (), None, "chest"),  # a point nobody draws
+        ({"chest": (1000, 1100), "eyebrows": (1, 2)}, (), None, None),  # a point nobody draws
+        ({"neck": (0, 100), "eyebrows": (1, 2)}, (), None, "neck"),
     ],
 )
 def test_what_is_not_measured_never_counts_as_fitting(
