@@ -10,6 +10,7 @@ from catalog.access.duties import Duty
 from catalog.care.models import Quarantine, Treatment
 from catalog.core import clock
 from catalog.desk.wrong_place import strays
+from catalog.loans.models import Loan, LoanLine
 from catalog.storage.actions import mark_missing, move_container, move_piece
 from catalog.storage.models import Standing
 from tests.demo_world import DemoWorld
@@ -79,6 +80,11 @@ def test_a_job_explains_where_a_piece_is(astray: DemoWorld) -> None:
     Quarantine.objects.create(piece=astray.piece("LHS-0002"), opened_on=today, due_on=today, reason="back")
     assert numbers(astray) == ["T12"]
     Quarantine.objects.update(released_on=today)
+    assert set(numbers(astray)) == {"LHS-0002", "T12"}
+    loan = Loan.objects.create(reference="L-9", to_whom="unit", due_on=today)
+    LoanLine.objects.create(loan=loan, piece=astray.piece("LHS-0002"), state=LoanLine.State.PULLED)
+    assert numbers(astray) == ["T12"]
+    LoanLine.objects.filter(loan=loan).update(state=LoanLine.State.LEFT_BEHIND)
     assert set(numbers(astray)) == {"LHS-0002", "T12"}
     mark_missing(by=astray.cast.archivist, piece=astray.piece("LHS-0002"), note="not there")
     assert numbers(astray) == ["T12"]
