@@ -23,6 +23,9 @@ NAV: tuple[tuple[str, str], ...] = (
     ("House rules", "desk:house_rules"),
 )
 
+# Pages of a room that people look for under another word: the start of their addresses, the word.
+BENEATH = {"/fitting/calls/": "Calls"}
+
 # Also outside the phone's menu: the two that a full hand needs.
 THUMB = frozenset({"Find", "Scan"})
 
@@ -32,12 +35,13 @@ def desk(request: HttpRequest) -> dict[str, Any]:
     user = getattr(request, "user", None)
     if user is None or not user.is_authenticated:
         return {"nav": [], "duties": frozenset[Duty](), "house_name": house.value("house.name")}
+    beneath = next((word for start, word in BENEATH.items() if request.path.startswith(start)), None)
     nav = []
     for word, name in NAV:
         needed = ADDRESSES.get(name)
         if needed == SIGNED_IN or (isinstance(needed, Ability) and can(user, needed)):
             url = reverse(name)
-            here = request.path == url or (url != "/" and request.path.startswith(url))
+            here = request.path == url or (url != "/" and request.path.startswith(url)) or word == beneath
             nav.append({"url": url, "word": word, "current": here, "thumb": word in THUMB})
     duties = duties_of(user)
     return {

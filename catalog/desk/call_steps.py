@@ -128,7 +128,8 @@ def _dressing(stand: Stand) -> list[CallStep]:
     listed = f"{stand.listed} listed" if stand.listed else "nobody listed"
     without = "held without a plan" if stand.progress.held or stand.sent else "nothing worked out yet"
     planned = f"{plan.dressed} of {plan.asked} dressed" if plan else without
-    sizes = stand.at("exchange:import_roster") or stand.at("loans:wearers")
+    # Once people are listed the step is the list itself; before, it is the way to load one.
+    sizes = (not stand.listed and stand.at("exchange:import_roster")) or stand.at("loans:wearers")
     return [
         CallStep("How many", "Say how many", f"{stand.asked} asked for", stand.asked > 0, stand.at("loans:needs")),
         CallStep("Performers", "List the performers", listed, bool(stand.listed), sizes),

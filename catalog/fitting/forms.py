@@ -11,7 +11,9 @@ from catalog.care.models import HazardFinding
 from catalog.core.form_fields import DayField, LengthField, PastDayField, WeightField, length_unit, weight_unit
 from catalog.core.plain_forms import PlainForm
 from catalog.fitting.actions import TAPES
-from catalog.fitting.calc.body import POINT_WORDS, POINTS
+from catalog.fitting.body_queries import MINOR_AGE
+from catalog.fitting.calc.adults import must_say_adult
+from catalog.fitting.calc.body import ADULT_AGE, POINT_WORDS, POINTS, Layer, Measure, Person, Shape
 from catalog.fitting.calc.body_bounds import bounds_of, impossible_together
 from catalog.fitting.models import EaseBand, ExclusionRule, SizeSheet
 from catalog.pieces.calc.kinds import POINTS as GARMENT_POINTS
@@ -19,6 +21,8 @@ from catalog.pieces.models import Look, Material, Role, Slot
 from catalog.pieces.production_models import Kinds
 
 AnyUser = AbstractBaseUser | AnonymousUser
+# The choice of quick fit that ranks every role.
+ANY_ROLE = "any"
 # The order in which the usual tapes are taken; the rest stands behind them.
 USUAL_TAPES = (
     "chest", "waist_natural", "hip", "neck", "sleeve_cb", "inside_leg", "head", "head_over_hair", "hand_girth",
@@ -104,7 +108,9 @@ class BodyMixin:
 class QuickFitForm(TapesMixin, BodyMixin, PlainForm):
     """One person on the phone. Nothing of it is stored."""
 
-    role = forms.ChoiceField(label="Role")
+    role = forms.ChoiceField(
+        label="Role", error_messages={"required": "Choose a role, or any role to have all of them ranked."}
+    )
     first = DayField(label="From", required=False, help_text="Empty: today.")
     last = DayField(label="To", required=False, help_text="Empty: the first day alone.")
     height = LengthField(required=False)
@@ -116,6 +122,12 @@ class QuickFitForm(TapesMixin, BodyMixin, PlainForm):
         help_text="Which survey the estimates lean on; says nothing about the person.",
     )
     age = forms.IntegerField(required=False, min_value=0, max_value=120, help_text="Nobody under 18 is predicted.")
+    adult = forms.ChoiceField(
+        label="18 or over?",
+        choices=[("", "not asked"), ("yes", "18 or over"), ("no", "under 18")],
+        required=False,
+        help_text="Needed for a small person, or one outside the survey, whose age is not typed.",
+    )
     exclusions = forms.MultipleChoiceField(
         label="Must not wear", required=False, widget=forms.CheckboxSelectMultiple, help_text="No reason is asked."
     )
@@ -136,13 +148,31 @@ class QuickFitForm(TapesMixin, BodyMixin, PlainForm):
         first, last = data.get("first"), data.get("last")
         if first and last and last < first:
             self.add_error("last", "The last day comes on or after the first day.")
-        age = data.get("age")
+        age, adult = self.known_age(), data.get("adult")
+        if age is not None and adult and (adult == "yes") != (age >= ADULT_AGE):
+            self.add_error("adult", "This does not agree with the age.")
         typed = any(value is not None for name, value in data.items() if name.startswith("tape_"))
         if age is not None and age < 18 and not typed:
             self.add_error("age", "Nobody under 18 is predicted. Take the sizes by tape and type them below.")
         elif not typed and data.get("height") is None and data.get("weight") is None and not self.errors:
             self.add_error("height", "Type a height and a weight, or any tape: nothing can be said without a size.")
+        elif not self.errors and adult != "yes" and must_say_adult(self.person()):
+            self.add_error("adult", "Is this person 18 or over? Say so, or type the age: nobody under 18 is predicted.")
         return data
+
+    def known_age(self) -> int | None:
+        """The age typed, else one below 18 for somebody who is under 18; None when it is not known."""
+        age, adult = self.cleaned_data.get("age"), self.cleaned_data.get("adult")
+        return int(age) if age is not None else MINOR_AGE if adult == "no" else None
+
+    def person(self) -> Person:
+        """What was typed: height and weight as told, tapes as measured."""
+        facts = self.cleaned_data
+        told = {"height": facts.get("height"), "weight": facts.get("weight")}
+        measures = [Measure(point, value, Layer.CARD) for point, value in told.items() if value is not None]
+        measures += [Measure(point, value, Layer.TAPED) for point, value in self.tapes().items()]
+        shape = Shape(facts.get("shape") or "either")
+        return Person(tuple(measures), shape, self.known_age(), frozenset(facts.get("exclusions") or ()))
 
 
 class SheetForm(TapesMixin, BodyMixin, PlainForm):
@@ -160,20 +190,6 @@ class SheetForm(TapesMixin, BodyMixin, PlainForm):
         required=False, label="The performer agreed to the sizes being kept until the day below"
     )
     guardian_consent = forms.CharField(
-    def known_age(self) -> int | None:
-        """The age typed, else one below 18 for somebody who is under 18; None when it is not known."""
-        age, adult = self.cleaned_data.get("age"), self.cleaned_data.get("adult")
-        return int(age) if age is not None else MINOR_AGE if adult == "no" else None
-
-    def person(self) -> Person:
-        """What was typed: height and weight as told, tapes as measured."""
-        facts = self.cleaned_data
-        told = {"height": facts.get("height"), "weight": facts.get("weight")}
-        measures = [Measure(point, value, Layer.CARD) for point, value in told.items() if value is not None]
-        measures += [Measure(point, value, Layer.TAPED) for point, value in self.tapes().items()]
-        shape = Shape(facts.get("shape") or "either")
-        return Person(tuple(measures), shape, self.known_age(), frozenset(facts.get("exclusions") or ()))
-
         max_length=160, required=False, label="Guardian's consent", help_text="Under 18: who agreed, and when."
     )
     delete_on = DayField(label="Delete on")

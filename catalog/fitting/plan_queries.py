@@ -1,12 +1,14 @@
 """The kept plan as pages, tables and JSON tell it: who wears which piece, what is to be made. Never a size."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
 from catalog.fitting.models import MakeOrder, Plan, PlanLine
+from catalog.fitting.stock_queries import StockPiece
 from catalog.loans.models import Call, Wearer
 
-HEADER = ("performer", "name", "role", "slot", "piece", "to be made by", "set", "locked")
+HEADER = ("performer", "name", "role", "slot", "piece", "to be made by", "set", "locked", "first")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +53,9 @@ def make_orders(plan: Plan) -> list[MakeOrder]:
     return list(plan.make_orders.select_related("wearer", "slot", "slot__role").order_by("order_by", "id"))
 
 
-def table_rows(plan: Plan) -> list[tuple[str, ...]]:
-    """The kept plan as rows under HEADER."""
+def table_rows(plan: Plan, work: Iterable[StockPiece] = ()) -> list[tuple[str, ...]]:
+    """The kept plan as rows under HEADER; `work` is what is mended first."""
+    first = {row.piece.pk: row.work for row in work}
     order_by = {(order.wearer_id, order.slot_id): order.order_by for order in plan.make_orders.all()}
     rows: list[tuple[str, ...]] = []
     for dressed in dressed_of(plan):
@@ -68,6 +71,7 @@ def table_rows(plan: Plan) -> list[tuple[str, ...]]:
                     day.isoformat() if day else "",
                     line.piece.set.code if line.piece and line.piece.set else "",
                     "yes" if line.locked else "",
+                    first.get(line.piece_id or 0, ""),
                 )
             )
     return rows

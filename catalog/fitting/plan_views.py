@@ -11,18 +11,20 @@ from django.views.decorators.http import require_GET, require_POST
 
 from catalog.access.people import signed_in
 from catalog.access.permissions import Ability, can
-from catalog.core import clock
+from catalog.core import clock, house
 from catalog.core.errors import Refused
 from catalog.core.http import render_page
 from catalog.core.tables import csv_response
 from catalog.fitting import actions
-from catalog.fitting.calc.fit import Reason, public_reason
 from catalog.fitting.calc.plan_types import PlanError
+from catalog.fitting.kept_queries import Kept, kept_today, not_needed, told_left_out
 from catalog.fitting.models import Plan
-from catalog.fitting.plan_queries import HEADER, dressed_of, kept_plan, make_orders, plan_as_json, table_rows
+from catalog.fitting.plan_queries import HEADER, Dressed, dressed_of, kept_plan, make_orders, plan_as_json, table_rows
 from catalog.fitting.queries import DryRun, dry_run
 from catalog.fitting.scenario_queries import deadlines, suppositions
 from catalog.fitting.set_queries import limit_words
+from catalog.fitting.stock_queries import StockPiece
+from catalog.fitting.whatif_queries import if_words, refuse_unknown, scenarios, supposed
 from catalog.loans.models import Call
 from catalog.loans.pages import call_or_404, call_steps
 
@@ -35,18 +37,25 @@ def dry_run_page(request: HttpRequest, reference: str) -> HttpResponse:
     context: dict[str, Any] = {"call": call, "steps": call_steps(call, "Dry run"), "now": clock.now()}
     try:
         run = _run(call, request)
-    except PlanError as stuck:
-        return render_page(request, "catalog/fitting/dry_run_stuck.html", context | {"why": str(stuck)}, status=409)
+    except (PlanError, Refused) as stuck:
+        context |= {"why": str(stuck), "unknown": isinstance(stuck, Refused)}
+        status = 422 if context["unknown"] else 409
+        return render_page(request, "catalog/fitting/dry_run_stuck.html", context, status=status)
     sees_bodies = can(user, Ability.SEE_BODIES)
+    items = supposed(run, cards=request.GET.get("sizes") == "card")
     context |= {
         "run": run,
         "roles": _roles(run),
-        "left_out": _left_out(run, sees_bodies),
-        "standby": sum(row.reason is Reason.NOT_NEEDED for row in run.plan.left_out),
+        "left_out": told_left_out(run.plan.left_out, run.wearers, sees_bodies=sees_bodies),
+        "standby": not_needed(run.plan.left_out),
         "made": len(run.plan.make),
         "suppositions": suppositions(run),
-        "supposed": bool(run.question.found or run.question.released),
+        "supposed": items,
+        "if_words": if_words(items),
+        "not_so_yet": bool(run.question.found or run.question.released),
+        "locked": len({lock.wearer for lock in run.problem.locks}),
         "deadlines": deadlines(run),
+        "closed": run.question.closed,
         "deciding": run.range.deciding[:6] if run.range else (),
         "sees_bodies": sees_bodies,
         "may_keep": can(user, Ability.FIT) and bool(run.plan.assignments),
@@ -55,11 +64,26 @@ def dry_run_page(request: HttpRequest, reference: str) -> HttpResponse:
         "people": len(run.wearers),
     }
     return render_page(request, "catalog/fitting/dry_run.html", context)
-        "closed": run.question.closed,
+
+
+@never_cache
+@require_GET
+def side_by_side(request: HttpRequest, reference: str) -> HttpResponse:
+    """The call as recorded, with what is lost found, with what others hold released, and with both."""
+    call = call_or_404(reference)
+    context: dict[str, Any] = {"call": call, "steps": call_steps(call, "Side by side"), "now": clock.now()}
+    try:
+        rows = scenarios(call)
+    except PlanError as stuck:
+        return render_page(request, "catalog/fitting/dry_run_stuck.html", context | {"why": str(stuck)}, status=409)
+    context |= {"rows": rows, "first": rows[0], "best": max(rows, key=lambda row: row.run.plan.total)}
+    return render_page(request, "catalog/fitting/side_by_side.html", context)
 
 
 def _run(call: Call, request: HttpRequest) -> DryRun:
+    """The dry run asked for. Raises Refused when it supposes what does not exist."""
     asked = request.POST if request.method == "POST" else request.GET
+    refuse_unknown(found=asked.getlist("found"), released=asked.getlist("released"))
     return dry_run(
         call,
         sizes="card" if asked.get("sizes") == "card" else "best",
@@ -93,21 +117,6 @@ def _roles(run: DryRun) -> list[dict[str, Any]]:
     return rows
 
 
-def _left_out(run: DryRun, sees_bodies: bool) -> list[dict[str, Any]]:
-    """Who is left out: the word for everybody, the sentence for the wardrobe lead."""
-    marks = {"dates": "unknown", "piece missing": "conditions"}
-    rows = []
-    for row in run.plan.left_out:
-        if row.reason is Reason.NOT_NEEDED:
-            continue
-        word = public_reason(row.reason)
-        wearer = run.wearers[row.wearer]
-        mark = "unknown" if sees_bodies and row.reason is Reason.UNKNOWN else marks.get(word, "no")
-        who = f"{wearer.number} {wearer.name}".strip()
-        rows.append({"mark": mark, "text": f"{who}: {word}", "source": row.sentence if sees_bodies else ""})
-    return rows
-
-
 def _hold_url(call: Call) -> str:
     """Where the planned pieces are held; the page is a room further up."""
     try:
@@ -132,23 +141,56 @@ def keep_plan(request: HttpRequest, reference: str) -> HttpResponse:
 @never_cache
 @require_GET
 def plan(request: HttpRequest, reference: str) -> HttpResponse:
-    """The kept plan: who wears what, what is to be made and by when."""
+    """The kept plan: who wears what, who is left out, what is mended first, what is to be made and by when."""
     user, call = signed_in(request), call_or_404(reference)
+    may_run, sees_bodies = can(user, Ability.DRY_RUN), can(user, Ability.SEE_BODIES)
+    if may_run and any(request.GET.getlist(name) for name in ("found", "released", "making")):
+        # A kept plan supposes nothing: the dry run does.
+        return redirect(f"{reverse('fitting:dry_run', args=[call.reference])}?{request.GET.urlencode()}")
     kept = kept_plan(call)
+    today = kept_today(kept) if kept else None
     dressed = dressed_of(kept) if kept else []
     context = {
         "call": call,
         "plan": kept,
-        "dressed": dressed,
+        "dressed": [(person, _first(person, today)) for person in dressed],
+        "locked": sum(person.locked for person in dressed),
         "orders": make_orders(kept) if kept else [],
+        "closed": house.closed_days() if kept else frozenset(),
+        "left_out": told_left_out(today.left_out, today.ground.wearers, sees_bodies=sees_bodies) if today else [],
+        "standby": not_needed(today.left_out) if today else 0,
+        "work": today.work if today else (),
+        "lost": today.lost if today else (),
+        "rivals": _rivals(today) if today and sees_bodies else [],
         "today": clock.today(),
+        "sees_bodies": sees_bodies,
         "may_lock": can(user, Ability.FIT),
-        "may_run": can(user, Ability.DRY_RUN),
+        "may_run": may_run,
         "steps": call_steps(call, "Plan"),
     }
     return render_page(request, "catalog/fitting/plan.html", context)
 
-    today = kept_today(kept) if kept else None
+
+def _first(person: Dressed, today: Kept | None) -> list[StockPiece]:
+    """What of an outfit is mended first."""
+    own = {line.piece_id for line in person.lines}
+    return [row for row in today.work if row.piece.pk in own] if today else []
+
+
+def _rivals(today: Kept) -> list[dict[str, Any]]:
+    """Who competes for one piece, and who of them has it in the plan."""
+    worn = {line.piece: line.wearer for line in today.assignments}
+    people = today.ground.wearers
+    return [
+        {
+            "piece": row.piece,
+            "slot": today.ground.slots[row.role, row.slot],
+            "wearers": [people[number] for number in row.wearers],
+            "has_it": people.get(worn.get(row.piece, "")),
+        }
+        for row in today.rivals
+    ]
+
 
 @require_POST
 def lock(request: HttpRequest, reference: str, number: str) -> HttpResponse:
@@ -156,12 +198,6 @@ def lock(request: HttpRequest, reference: str, number: str) -> HttpResponse:
     kept = _plan_or_404(reference)
     locked = request.POST.get("locked") == "yes"
     try:
-        "closed": house.closed_days() if kept else frozenset(),
-        "left_out": told_left_out(today.left_out, today.ground.wearers, sees_bodies=sees_bodies) if today else [],
-        "standby": not_needed(today.left_out) if today else 0,
-        "work": today.work if today else (),
-        "lost": today.lost if today else (),
-        "rivals": _rivals(today) if today and sees_bodies else [],
         actions.lock_performer(by=signed_in(request), plan=kept, number=number, locked=locked)
         messages.success(request, f"The outfit of performer {number} is {'locked' if locked else 'open again'}.")
     except Refused as refused:
@@ -174,7 +210,8 @@ def lock(request: HttpRequest, reference: str, number: str) -> HttpResponse:
 def plan_csv(request: HttpRequest, reference: str) -> HttpResponse:
     """The kept plan as a table."""
     kept = _plan_or_404(reference)
-    return csv_response(f"plan-{kept.call.reference}.csv", HEADER, table_rows(kept))  # type: ignore[return-value]
+    rows = table_rows(kept, kept_today(kept).work)
+    return csv_response(f"plan-{kept.call.reference}.csv", HEADER, rows)  # type: ignore[return-value]
 
 
 @never_cache

@@ -6,11 +6,14 @@ from datetime import date
 from typing import Any
 
 from catalog.fitting.body_queries import bodies_of, free_on_all, wearers_of
+from catalog.fitting.calc.body import Body
 from catalog.fitting.calc.card_range import CardRange, card_range
 from catalog.fitting.calc.counts import SetCounts, set_counts
-from catalog.fitting.calc.fit import Reason, Verdict, public_reason
+from catalog.fitting.calc.exclusions import ExclusionRule
+from catalog.fitting.calc.fit import Fit, Reason, Verdict, public_reason
 from catalog.fitting.calc.plan import plan
 from catalog.fitting.calc.plan_types import Lock, Plan, PlanWearer, Problem
+from catalog.fitting.calc.plan_types import Role as CalcRole
 from catalog.fitting.calc.shortage import Shortage, shortages
 from catalog.fitting.models import PlanLine
 from catalog.fitting.problem_queries import (
@@ -56,6 +59,66 @@ class DryRun:
         return min((row.start_by for row in self.work if row.start_by), default=None)
 
 
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What every question about a call rests on, read once. `fits` grows as pieces are judged."""
+
+    call: Call
+    asked: dict[str, int]
+    roles: dict[str, Role]
+    slots: dict[tuple[str, str], Slot]
+    calc_roles: tuple[CalcRole, ...]
+    wearers: dict[str, Wearer]
+    bodies: dict[str, Body]
+    rules: list[ExclusionRule]
+    bands: Bands
+    makeable: frozenset[tuple[str, str, str]]
+    fits: dict[tuple[str, str], Fit] = field(default_factory=dict)
+
+
+def ground_of(call: Call, *, sizes: str = "best") -> Ground:
+    """Read the call's roles, people, bodies and the house's rules; `sizes="card"` looks at the cards alone."""
+    needs = {need.role: need.count for need in call.needs.select_related("role")}
+    roles = {role.code: role for role in needs}
+    slots = slots_of(list(roles.values()))
+    wearers = wearers_of(call)
+    bodies, rules = bodies_of(wearers, sizes=sizes), exclusion_rules()
+    return Ground(
+        call=call,
+        asked={role.code: count for role, count in needs.items()},
+        roles=roles,
+        slots={(slot.role.code, slot.code): slot for slot in slots},
+        calc_roles=tuple(calc_role(role, slots, count) for role, count in needs.items()),
+        wearers={wearer.number: wearer for wearer in wearers},
+        bodies=bodies,
+        rules=rules,
+        bands=Bands(slots),
+        makeable=makeable(bodies, slots, rules),
+    )
+
+
+def problem_of(
+    ground: Ground, stock: Iterable[StockPiece], *, with_making: bool = False, locks: tuple[Lock, ...] = ()
+) -> Problem:
+    """The planner's problem on this ground with this stock."""
+    rows = list(stock)
+    new = [candidate(row.piece, ground.bands) for row in rows if row.usable]
+    judged = {number for _, number in ground.fits}
+    ground.fits.update(fits_of(ground.bodies, [one for one in new if one.code not in judged], ground.rules))
+    usable = {one.code for one in new}
+    days = ground.call.days()
+    return build(
+        roles=list(ground.calc_roles),
+        wearers=[PlanWearer(w.number, None, free_on_all(w, days)) for w in ground.wearers.values()],
+        stock=rows,
+        fits={pair: found for pair, found in ground.fits.items() if pair[1] in usable},
+        may_be_made=ground.makeable,
+        names=names_of(ground.roles.values(), ground.slots.values()),
+        with_making=with_making,
+        locks=locks,
+    )
+
+
 def dry_run(
     call: Call,
     *,
@@ -63,32 +126,26 @@ def dry_run(
     found: Iterable[str] = (),
     released: Iterable[str] = (),
     with_making: bool = False,
+    ground: Ground | None = None,
 ) -> DryRun:
     """Plan the call as recorded, or as if containers were found, holds released, pieces made.
 
     `sizes="card"` looks at the cards alone; `range` is set when some size is only estimated. Locked lines of the kept
-    plan are kept. Raises PlanError when the planner cannot answer.
+    plan are kept. `ground` saves reading it anew. Raises PlanError when the planner cannot answer.
     """
     question = question_of(call, found=found, released=released)
-    needs = {need.role: need.count for need in call.needs.select_related("role")}
-    roles = {role.code: role for role in needs}
-    slots = slots_of(list(roles.values()))
-    calc_roles = [calc_role(role, slots, count) for role, count in needs.items()]
-    stock = stock_of(list(roles.values()), question)
-    wearers = wearers_of(call)
-    bodies = bodies_of(wearers, sizes=sizes)
-    rules, bands = exclusion_rules(), Bands(slots)
-    usable = [candidate(row.piece, bands) for row in stock if row.usable]
-    problem = build(
-        roles=calc_roles,
-        wearers=[PlanWearer(w.number, None, free_on_all(w, call.days())) for w in wearers],
-        stock=stock,
-        fits=fits_of(bodies, usable, rules),
-        may_be_made=makeable(bodies, slots, rules),
-        names=names_of(roles.values(), slots),
-        with_making=with_making,
-        locks=locks_of(call, with_making=with_making),
-    )
+    ground = ground or ground_of(call, sizes=sizes)
+    return _planned(ground, question, stock_of(list(ground.roles.values()), question), with_making)
+
+
+def with_making_too(run: DryRun, ground: Ground) -> DryRun:
+    """The same question once more, as if what is short were made."""
+    return _planned(ground, run.question, run.stock, True)
+
+
+def _planned(ground: Ground, question: Question, stock: Iterable[StockPiece], with_making: bool) -> DryRun:
+    stock, call = tuple(stock), ground.call
+    problem = problem_of(ground, stock, with_making=with_making, locks=locks_of(call, with_making=with_making))
     guessed = any(fit.verdict is Verdict.UNKNOWN and fit.probability is not None for fit in problem.fits.values())
     between = card_range(problem) if guessed else None
     found_plan = between.low if between is not None else plan(problem)
@@ -98,15 +155,15 @@ def dry_run(
         question=question,
         plan=found_plan,
         problem=problem,
-        asked={role.code: count for role, count in needs.items()},
-        stock=tuple(stock),
-        counts={role.code: set_counts(role, problem.pieces) for role in calc_roles},
+        asked=ground.asked,
+        stock=stock,
+        counts={role.code: set_counts(role, problem.pieces) for role in ground.calc_roles},
         shortages=shortages(problem),
-        roles=roles,
-        wearers={wearer.number: wearer for wearer in wearers},
+        roles=ground.roles,
+        wearers=ground.wearers,
         range=between,
         work=tuple(row for row in stock if row.piece.number in used and row.work),
-        slots={(slot.role.code, slot.code): slot for slot in slots},
+        slots=ground.slots,
     )
 
 

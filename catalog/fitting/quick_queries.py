@@ -5,8 +5,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 
-from catalog.fitting.calc.body import POINT_WORDS, Estimate, Person, UnderAgeError, body_of, predict
-from catalog.fitting.calc.fit import Fit, SetFit, Verdict, fit, fit_set
+from catalog.fitting.calc.body import POINT_WORDS, Body, Estimate, Person, UnderAgeError, body_of, predict
+from catalog.fitting.calc.exclusions import ExclusionRule
+from catalog.fitting.calc.fit import Fit, Reason, SetFit, Verdict, fit, fit_set
 from catalog.fitting.calc.plan_types import Role as CalcRole
 from catalog.fitting.problem_queries import Bands, calc_piece, calc_role, candidate, exclusion_rules
 from catalog.fitting.queries import slots_of
@@ -19,6 +20,8 @@ SHOWN_POINTS = (
     "foot_length",
 )  # fmt: skip
 SPARES = 2
+# Of an outfit that is a no, so many pieces are named.
+MOST_TOLD = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,16 +49,45 @@ class Outfit:
         return None if self.fit is None or self.fit.probability is None else round(100 * self.fit.probability)
 
     @property
+    def missing(self) -> str:
+        """The slots for which nothing is free, in words; nothing when every slot has a piece."""
+        names = [choice.slot.name for choice in self.choices if choice.row is None]
+        return f"no {' and no '.join(names)} is free" if names else ""
+
+    @property
     def decides(self) -> str:
-        """The piece, and the point of the body, that decide; or why nothing can be said."""
-        missing = [choice.slot.name for choice in self.choices if choice.row is None]
-        if missing or self.fit is None:
-            return f"no {' and no '.join(missing)} is free"
-        if self.fit.limiting_piece is None:
+        """For the wardrobe: each piece that is a no and why; else the piece and the body point that decide."""
+        if self.missing or self.fit is None:
+            return self.missing
+        no = [choice for choice in self.choices if choice.fit is not None and choice.fit.verdict is Verdict.NO]
+        return "; ".join(self._said(choice, full=True) for choice in no[:MOST_TOLD]) or self._limit()
+
+    @property
+    def decides_in_public(self) -> str:
+        """The same without a word of an exclusion."""
+        if self.missing or self.fit is None:
+            return self.missing
+        no = [choice for choice in self.choices if choice.fit is not None and choice.fit.verdict is Verdict.NO]
+        return "; ".join(self._said(choice, full=False) for choice in no[:MOST_TOLD]) or self._limit()
+
+    def _said(self, choice: Choice, *, full: bool) -> str:
+        number = choice.row.piece.number if choice.row is not None else ""
+        named = f"{choice.slot.name} {number}"
+        if choice.fit is None or (choice.fit.reason is Reason.EXCLUSION and not full):
+            return named
+        if choice.fit.reason is Reason.EXCLUSION:
+            return f"{named}, excluded: {choice.fit.reasons[0]}"
+        point = POINT_WORDS.get(choice.fit.limiting or "", "")
+        return f"{named}, {point}" if point else named
+
+    def _limit(self) -> str:
+        """The piece and the body point that fewest possible bodies pass."""
+        found = self.fit
+        if found is None or found.limiting_piece is None:
             return ""
-        slot = next(c.slot.name for c in self.choices if c.row and c.row.piece.number == self.fit.limiting_piece)
-        point = POINT_WORDS.get(self.fit.limiting or "", "")
-        return f"{slot} {self.fit.limiting_piece}{f', {point}' if point else ''}"
+        slot = next(c.slot.name for c in self.choices if c.row and c.row.piece.number == found.limiting_piece)
+        point = POINT_WORDS.get(found.limiting or "", "")
+        return f"{slot} {found.limiting_piece}{f', {point}' if point else ''}"
 
     @property
     def mended(self) -> list[StockPiece]:
@@ -72,32 +104,53 @@ class QuickFit:
     warnings: tuple[str, ...]
 
 
-def quick_fit(role: Role, question: Question, person: Person) -> QuickFit:
-    """Judge every free set of the role, and the best mix, on one person. Somebody under 18 is judged on tapes alone."""
-    slots = [slot for slot in slots_of([role]) if slot.required]
-    calc, bands, rules, body = calc_role(role, slots, 1), Bands(slots), exclusion_rules(), body_of(person)
-    rows = [row for row in stock_of([role], question) if row.usable and row.piece.slot and row.piece.slot.required]
+def quick_fit(roles: Sequence[Role], question: Question, person: Person) -> list[tuple[Role, QuickFit]]:
+    """Judge every free set of each role, and its best mix, on one person; the role that suits best comes first.
+
+    Somebody under 18 is judged on tapes alone. The number of queries does not grow with the roles.
+    """
+    slots = [slot for slot in slots_of(roles) if slot.required]
+    bands, rules, body = Bands(slots), exclusion_rules(), body_of(person)
+    rows = [row for row in stock_of(roles, question) if row.usable and row.piece.slot and row.piece.slot.required]
+    expected, warnings = _expected(person)
+    found = []
+    for role in roles:
+        own = [slot for slot in slots if slot.role_id == role.pk]
+        outfits = _outfits(role, own, [row for row in rows if row.piece.role_id == role.pk], (body, bands, rules))
+        found.append((role, QuickFit(tuple(outfits), expected, warnings)))
+    found.sort(key=lambda pair: _rank(pair[1].outfits[0]) if pair[1].outfits else (9, 0.0, True))
+    return found
+
+
+def _outfits(
+    role: Role, slots: Sequence[Slot], rows: Sequence[StockPiece], judge: tuple[Body, Bands, list[ExclusionRule]]
+) -> list[Outfit]:
+    """Every free set of a role and its best mix, ranked."""
+    body, bands, rules = judge
+    calc = calc_role(role, slots, 1)
     candidates = {row.piece.number: candidate(row.piece, bands) for row in rows}
     fits = {number: fit(body, piece, rules) for number, piece in candidates.items()}
-
-    def joint(chosen: Sequence[StockPiece]) -> SetFit:
-        return fit_set(body, [candidates[row.piece.number] for row in chosen], rules)
-
     outfits = []
     for name, whole, chosen in (*_sets(slots, calc, rows, fits), ("mixed", False, _mixed(slots, calc, rows, fits))):
         worn = [row for row in chosen.values() if row is not None]
         complete = len(worn) == len(slots) and bool(slots)
         choices = tuple(_choice(slot, chosen.get(slot.code), rows, fits) for slot in slots)
-        outfits.append(Outfit(name, whole, choices, joint(worn) if complete else None))
-    outfits.sort(key=_rank)
-    expected, warnings = _expected(person)
-    return QuickFit(tuple(outfits), expected, warnings)
+        joint = fit_set(body, [candidates[row.piece.number] for row in worn], rules) if complete else None
+        outfits.append(Outfit(name, whole, choices, joint))
+    return sorted(outfits, key=_rank)
 
 
 def _rank(outfit: Outfit) -> tuple[int, float, bool]:
-    """Sure before likely before unlikely before untold; of equal ones a whole set first."""
+    """Sure before likely before untold before a plain no before what is not complete; of equal ones a whole set first.
+
+    An untold one comes before a no: while one may fit, nobody may read that none does.
+    """
     found = outfit.fit
-    if found is None or found.probability is None:
+    if found is None:
+        return 4, 0.0, not outfit.whole
+    if found.verdict is Verdict.NO:
+        return 3, 0.0, not outfit.whole
+    if found.probability is None:
         return 2, 0.0, not outfit.whole
     return 0 if found.verdict is Verdict.YES else 1, -found.probability, not outfit.whole
 

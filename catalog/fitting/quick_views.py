@@ -9,11 +9,12 @@ from django.views.decorators.http import require_http_methods
 from catalog.access.people import signed_in
 from catalog.access.permissions import Ability, can
 from catalog.core.http import render_page
-from catalog.fitting.calc.body import POINT_WORDS, Layer, Measure, Person, Shape
-from catalog.fitting.forms import QuickFitForm
+from catalog.fitting.calc.body import POINT_WORDS
+from catalog.fitting.forms import ANY_ROLE, QuickFitForm
 from catalog.fitting.quick_queries import QuickFit, quick_fit
 from catalog.fitting.set_queries import roles_for
 from catalog.fitting.stock_queries import question_of_days
+from catalog.pieces.models import Role
 
 # The best outfits shown in full; the rest is in the table.
 SHOWN = 8
@@ -26,31 +27,26 @@ def quick(request: HttpRequest) -> HttpResponse:
     user = signed_in(request)
     roles = roles_for(user, with_slots=True)
     form = QuickFitForm(request.POST or None, roles=roles, user=user, initial={"role": request.GET.get("role", "")})
-    found: QuickFit | None = None
-    role = None
+    ranked: list[tuple[Role, QuickFit]] = []
     if form.is_bound and form.is_valid():
         facts = form.cleaned_data
-        role = next(role for role in roles if role.code == facts["role"])
-        found = quick_fit(role, question_of_days(facts["first"], facts["last"]), _person(form))
+        asked = roles if facts["role"] == ANY_ROLE else [role for role in roles if role.code == facts["role"]]
+        ranked = quick_fit(asked, question_of_days(facts["first"], facts["last"]), form.person())
+    role, found = ranked[0] if ranked else (None, None)
+    outfits = found.outfits if found else ()
+    # Ranges are sizes of a body, and an exclusion is the person's own: for whoever reads size sheets.
+    sees_bodies = can(user, Ability.SEE_BODIES)
     context: dict[str, Any] = {
         "form": form,
         "roles": roles,
         "role": role,
         "found": found,
-        "outfits": found.outfits[:SHOWN] if found else (),
-        "more": max(0, len(found.outfits) - SHOWN) if found else 0,
+        "ranked": [(one, best.outfits[0]) for one, best in ranked if best.outfits] if len(ranked) > 1 else [],
+        "outfits": outfits[:SHOWN],
+        "more": max(0, len(outfits) - SHOWN),
+        "decides": (outfits[0].decides if sees_bodies else outfits[0].decides_in_public) if outfits else "",
         "expected": [(POINT_WORDS[e.point], e) for e in found.expected] if found else [],
-        # Ranges are sizes of a body: for whoever reads size sheets.
-        "sees_ranges": can(user, Ability.SEE_BODIES),
+        "sees_bodies": sees_bodies,
     }
     status = 422 if form.is_bound and form.errors else 200
     return render_page(request, "catalog/fitting/quick.html", context, status=status)
-
-
-def _person(form: QuickFitForm) -> Person:
-    """What was typed: height and weight as told, tapes as measured."""
-    facts = form.cleaned_data
-    told = {"height": facts["height"], "weight": facts["weight"]}
-    measures = [Measure(point, value, Layer.CARD) for point, value in told.items() if value is not None]
-    measures += [Measure(point, value, Layer.TAPED) for point, value in form.tapes().items()]
-    return Person(tuple(measures), Shape(facts["shape"] or "either"), facts["age"], frozenset(facts["exclusions"]))

@@ -11,7 +11,8 @@ from catalog.core.http import render_page
 from catalog.fitting.forms import SetsForm
 from catalog.fitting.set_queries import RoleSets, columns_of, loose_pieces, roles_for, sees_reasons, sets_of
 from catalog.fitting.stock_queries import Cell, Question, question_of_days
-from catalog.pieces.models import Look
+from catalog.loans.models import Call
+from catalog.pieces.models import Look, Role
 
 # Two letters, word and the verdict shape of each state of a cell; the key on the page is made from it.
 KEY = (
@@ -68,17 +69,22 @@ def set_sheet(request: HttpRequest, code: str) -> HttpResponse:
         "role": role,
         "found": found,
         "day": day,
-        "columns": columns,
         "closed": question.closed,
+        "columns": columns,
         "grid": _grid(found, columns) if found else [],
         "cards": [(column, [_shown(cell) for cell in column.cells]) for column in columns],
         "loose": loose_pieces(found) if found else [],
         "key": [{"letters": letters, "word": cell.value, "verdict": verdict} for cell, letters, verdict in KEY],
         "sees_reasons": sees_reasons(request.user),
-        "steps": [{"word": "Sets", "url": reverse("fitting:sets")}, {"word": role.name, "url": ""}],
         "why_call": _open_call(role) if can(request.user, Ability.SEE_BODIES) else None,
+        "steps": [{"word": "Sets", "url": reverse("fitting:sets")}, {"word": role.name, "url": ""}],
     }
     return render_page(request, "catalog/fitting/set_sheet.html", context)
+
+
+def _open_call(role: Role) -> Call | None:
+    """The nearest open call that asks for the role: whom a piece fits is asked there."""
+    return Call.objects.filter(needs__role=role, state=Call.State.OPEN).order_by("first_day", "pk").first()
 
 
 def _asked(form: SetsForm) -> tuple[date | None, Question]:

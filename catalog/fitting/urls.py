@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from catalog.fitting import day_views, plan_views, quick_views, rule_views, set_views, sheet_views, who_views
+from catalog.fitting import day_views, plan_views, quick_views, rule_views, set_views, sheet_views, who_views, why_views
 
 app_name = "fitting"
 urlpatterns = [
@@ -17,10 +17,13 @@ urlpatterns = [
     path("exclusions/", rule_views.exclusion_rules, name="exclusion_rules"),
     path("calls/<str:reference>/sizes/", sheet_views.sheets, name="sheets"),
     path("calls/<str:reference>/sizes/<str:number>/", sheet_views.sheet_edit, name="sheet_edit"),
-    path("calls/<str:reference>/who/", who_views.who_call, name="who_call"),
     path("calls/<str:reference>/fittings/", day_views.fitting_list, name="fitting_list"),
     path("calls/<str:reference>/fittings.csv", day_views.fitting_list_csv, name="fitting_list_csv"),
+    path("calls/<str:reference>/who/", who_views.who_call, name="who_call"),
     path("calls/<str:reference>/dry-run/", plan_views.dry_run_page, name="dry_run"),
+    path("calls/<str:reference>/side-by-side/", plan_views.side_by_side, name="side_by_side"),
+    path("calls/<str:reference>/why-not/", why_views.why_not, name="why_not"),
+    path("calls/<str:reference>/take-over/<str:number>/", why_views.take_over, name="take_over"),
     path("calls/<str:reference>/plan/", plan_views.plan, name="plan"),
     path("calls/<str:reference>/plan/keep/", plan_views.keep_plan, name="keep_plan"),
     path("calls/<str:reference>/plan/lock/<str:number>/", plan_views.lock, name="lock"),

@@ -157,9 +157,69 @@ def test_quick_fit_judges_a_minor_on_tapes_alone(demo_world: DemoWorld, as_user:
 
 def test_quick_fit_warns_outside_the_survey(demo_world: DemoWorld, as_user: SignIn) -> None:
     page = as_user(demo_world.cast.wardrobe_lead).post(
-        "/fitting/quick/", {"role": "DIV", "height": "215", "weight": "70"}
+        "/fitting/quick/", {"role": "DIV", "height": "215", "weight": "70", "adult": "yes"}
     )
     assert "trust the ranges less" in text_of(page)
+
+
+def test_quick_fit_takes_no_role_that_nobody_chose(demo_world: DemoWorld, as_user: SignIn) -> None:
+    lead = as_user(demo_world.cast.wardrobe_lead)
+    assert '<option value="" selected>choose a role' in text_of(lead.get("/fitting/quick/"))
+    page = lead.post("/fitting/quick/", {"role": "", "height": "176", "weight": "76"})
+    assert page.status_code == 422
+    assert "Choose a role, or any role to have all of them ranked." in text_of(page)
+
+
+def test_quick_fit_ranks_every_role(demo_world: DemoWorld, as_user: SignIn, django_assert_max_num_queries: Any) -> None:
+    lead = as_user(demo_world.cast.wardrobe_lead)
+    with django_assert_max_num_queries(40):
+        page = lead.post("/fitting/quick/", {"role": "any", "height": "176", "weight": "76"})
+    ranked = page.context["ranked"]
+    assert len(ranked) > 5
+    told = [outfit.in_hundred for _, outfit in ranked if outfit.in_hundred is not None]
+    assert told == sorted(told, reverse=True)
+    assert page.context["role"] == ranked[0][0]
+    alone = lead.post("/fitting/quick/", {"role": ranked[0][0].code, "height": "176", "weight": "76"})
+    assert alone.context["outfits"][0].in_hundred == ranked[0][1].in_hundred
+
+
+def test_quick_fit_says_that_an_exclusion_decides(demo_world: DemoWorld, as_user: SignIn) -> None:
+    typed = {"role": "DIV", "height": "176", "weight": "76", "exclusions": "no_wool_contact"}
+    lead = text_of(as_user(demo_world.cast.wardrobe_lead).post("/fitting/quick/", typed))
+    assert "No: no free Harbour Diver set fits." in lead
+    assert "excluded: no wool contact: the piece has wool" in lead
+    page = as_user(demo_world.cast.production).post("/fitting/quick/", typed)
+    assert "excluded:" not in text_of(page)
+    assert page.context["decides"].startswith("jumper LHS-")
+    assert "chest" not in page.context["decides"]
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        {"height": "118", "weight": "22"},
+        {"height": "149", "weight": "50"},
+        {"height": "165", "weight": "200"},
+        {"weight": "25"},
+        {"tape_chest": "58"},
+    ],
+    ids=["a child's size", "small", "weight outside", "a child's weight", "a child's chest"],
+)
+def test_quick_fit_asks_whether_somebody_is_18(demo_world: DemoWorld, as_user: SignIn, typed: dict[str, str]) -> None:
+    lead = as_user(demo_world.cast.wardrobe_lead)
+    asked = lead.post("/fitting/quick/", {"role": "DIV", **typed})
+    assert asked.status_code == 422
+    assert "Is this person 18 or over?" in text_of(asked)
+    assert asked.context["found"] is None
+    grown = lead.post("/fitting/quick/", {"role": "DIV", **typed, "adult": "yes"})
+    assert grown.status_code == 200
+    assert "trust the ranges less" in text_of(grown) or typed.get("height") == "149"
+    assert lead.post("/fitting/quick/", {"role": "DIV", **typed, "age": "30"}).status_code == 200
+    young = lead.post("/fitting/quick/", {"role": "DIV", **typed, "adult": "no"})
+    assert "Nobody under 18 is predicted" in text_of(young)
+    assert young.context["expected"] == []
+    crossed = lead.post("/fitting/quick/", {"role": "DIV", **typed, "adult": "yes", "age": "12"})
+    assert "This does not agree with the age." in text_of(crossed)
 
 
 # --- dry run and plan ------------------------------------------------------------------------------------------------
@@ -185,7 +245,7 @@ def test_the_dry_run_supposes_and_makes(demo_world: DemoWorld, as_user: SignIn) 
     client = as_user(demo_world.cast.archivist)
     page = client.get(f"{CALL}dry-run/", {"found": "T14", "released": "H-02", "making": "yes"})
     words = text_of(page)
-    assert "20 of 20 can be dressed so, 6 pieces made." in words
+    assert "If T14 is found, H-02 is released and what is short is made: 20 of 20 can be dressed, 6 pieces" in words
     assert "Mon 24 Aug 2026" in words.replace("\xa0", " ")
     # A supposition cannot be held or kept.
     assert "Hold these" not in words
@@ -206,10 +266,10 @@ def test_keeping_a_plan_and_locking_in_it(demo_world: DemoWorld, as_user: SignIn
     assert not Plan.objects.exists()
     kept = lead.post(f"{CALL}plan/keep/", {"making": "yes"}, follow=True)
     assert "20 of 20 are dressed in the kept plan, 16 pieces to be made." in text_of(kept)
-    number = kept.context["dressed"][0].wearer.number
+    number = kept.context["dressed"][0][0].wearer.number
     assert lead.post(f"{CALL}plan/lock/{number}/", {"locked": "yes"}).status_code == 302
     page = lead.get(f"{CALL}plan/")
-    assert page.context["dressed"][0].locked
+    assert page.context["dressed"][0][0].locked
     assert production.post(f"{CALL}plan/lock/{number}/", {"locked": "no"}).status_code == 403
     assert "dresses no performer E99" in text_of(lead.post(f"{CALL}plan/lock/E99/", {"locked": "yes"}, follow=True))
     # Locked made pieces need making: without it the other locks still hold.

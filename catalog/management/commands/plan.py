@@ -5,11 +5,11 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
+from catalog.core.errors import Refused
 from catalog.fitting.calc.plan_types import PlanError
 from catalog.fitting.queries import DryRun, as_json, dry_run, public_left_out
-from catalog.loans.models import Hold
+from catalog.fitting.whatif_queries import if_words, refuse_unknown, supposed
 from catalog.loans.queries import call_by_reference
-from catalog.storage.models import Place
 
 
 class Command(BaseCommand):
@@ -31,7 +31,10 @@ class Command(BaseCommand):
         call = call_by_reference(options["reference"])
         if call is None:
             raise CommandError(f"There is no call {options['reference']}.")
-        self._check_suppositions(options["as_if_found"], options["as_if_released"])
+        try:
+            refuse_unknown(found=options["as_if_found"], released=options["as_if_released"])
+        except Refused as unknown:
+            raise CommandError(str(unknown)) from unknown
         if options["sizes"]:
             self.stderr.write("Body data may follow: keep this output in the wardrobe.")
         try:
@@ -49,22 +52,16 @@ class Command(BaseCommand):
         else:
             self.stdout.write("\n".join(lines_of(run)))
 
-    def _check_suppositions(self, places: list[str], holds: list[str]) -> None:
-        for code in places:
-            if not Place.objects.filter(code__iexact=code).exists():
-                raise CommandError(f"--as-if-found: there is no place or trunk {code}.")
-        for reference in holds:
-            if not Hold.objects.filter(reference__iexact=reference).exists():
-                raise CommandError(f"--as-if-released: there is no hold {reference}.")
-
 
 def lines_of(run: DryRun) -> list[str]:
     """The answer in a few lines: the answer first, then counts, limits, who is left out, what comes next."""
     found = run.plan
-    lines = [f"{run.call.reference}: {found.total} of {run.asked_total} can be dressed."]
+    words = if_words(supposed(run))
+    about = f"{run.call.reference}, {words[0].lower()}{words[1:]}:" if words else f"{run.call.reference}:"
+    lines = [f"{about} {found.total} of {run.asked_total} can be dressed."]
     if run.range is not None and run.range.low.total != run.range.high.total:
         lines[0] = (
-            f"{run.call.reference}: between {run.range.low.total} and {run.range.high.total} "
+            f"{about} between {run.range.low.total} and {run.range.high.total} "
             f"of {run.asked_total} can be dressed; some sizes are from cards alone."
         )
         lines += [f"  {slot.sentence}" for slot in run.range.deciding[:5]]
