@@ -229,9 +229,7 @@ def _mending(found: _Judged, piece: Piece, question: Question, decision: Decisio
     if decision.repair_days is None:
         found.no(Cell.MEND, f"{decision.repair}: nobody has said how long it takes.")
         return
-    found.start_by = last_safe_start(
-        question.ready_by, decision.repair_days, found.work_day_kind, question.closed
-    )
+    found.start_by = last_safe_start(question.ready_by, decision.repair_days, found.work_day_kind, question.closed)
     if found.start_by < question.today:
         found.no(Cell.MEND, f"{decision.repair}: had to start by {found.start_by:%-d %b %Y}.")
 

@@ -50,14 +50,9 @@ def hold(
     """
     require(by, Ability.HOLD)
     chosen = _distinct(pieces)
-    if use_to < use_from:
-        raise Refused("A hold ends on or after the day it starts.", field="use_to")
     before = house.value("hold.days_before") if days_before is None else days_before
     after = house.value("hold.days_after") if days_after is None else days_after
-    if min(before, after) < 0:
-        raise Refused("A buffer is a number of days, 0 or more.", field="days_before")
-    if (use_to - use_from).days > LONGEST_DAYS or not 1990 <= use_from.year <= 2200:
-        raise Refused(f"A hold lies between 1990 and 2200 and lasts at most {LONGEST_DAYS} days.", field="use_to")
+    _refuse_odd_days(use_from, use_to, min(before, after))
     firm = strength == Hold.Strength.FIRM
     if not firm and lapses_on is None:
         lapses_on = clock.today() + timedelta(days=house.value("hold.pencil_days"))
@@ -268,6 +263,15 @@ def _already_held(
     shown = ". ".join(clash.sentence for clash in clashes[:3])
     more = f". {len(clashes) - 3} more pieces clash" if len(clashes) > 3 else ""
     return AlreadyHeld(f"{shown}{more}.", field=field)
+
+
+def _refuse_odd_days(use_from: date, use_to: date, shortest_buffer: int) -> None:
+    if use_to < use_from:
+        raise Refused("A hold ends on or after the day it starts.", field="use_to")
+    if shortest_buffer < 0:
+        raise Refused("A buffer is a number of days, 0 or more.", field="days_before")
+    if (use_to - use_from).days > LONGEST_DAYS or not 1990 <= use_from.year <= 2200:
+        raise Refused(f"A hold lies between 1990 and 2200 and lasts at most {LONGEST_DAYS} days.", field="use_to")
 
 
 def _refuse_unfit(hold: Hold, pieces: Sequence[Piece]) -> None:

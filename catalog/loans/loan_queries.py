@@ -153,7 +153,7 @@ def left_to_pull(hold: Hold) -> list[HoldPiece]:
 
 
 def early_words(loan: Loan, day: date) -> str:
-    """ "2 days before H-01 begins", for a loan that leaves on `day`; empty when its hold has begun."""
+    """ "2 days before JOB-1 begins", for a loan that leaves on `day`; empty when its hold has begun."""
     early = (loan.hold.starts - day).days if loan.hold is not None else 0
     return f"{early} {'day' if early == 1 else 'days'} before {loan.hold} begins" if early > 0 else ""
 
