@@ -46,7 +46,7 @@ def test_the_crowd_is_mixed_and_the_same_every_time() -> None:
     once, again = crowd(20, 40), crowd(20, 40)
     assert once.people == again.people
     assert (once.rack.low == again.rack.low).all()
-    assert once.rack.points == POINTS
+    assert set(once.rack.points) == set(POINTS)
     assert {len(person.measures) for person in once.people} == set(range(2, 3 + len(TAPED)))
     covariances = {round(float(beliefs(person)[0][1].cov[2, 2]), 9) for person in once.people}
     assert len(covariances) > 5

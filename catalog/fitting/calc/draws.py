@@ -18,11 +18,12 @@ WORD = 64
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Ordered:
-    """The draws of one body point in rising order, with the bits of the smallest ones, and their median."""
+    """The draws of one body point in rising order (one at least), the bits of the smallest, their median."""
 
     values: Millimetres
     prefix: Bits
     median: float
+    table: Millimetres
 
     def inside(self, low: int | None, high: int | None) -> tuple[Bits, int]:
         """The draws from low to high, both included, and how many they are; an open end is None."""
@@ -30,6 +31,12 @@ class Ordered:
         stop = len(self.values) if high is None else int(self.values.searchsorted(high, "right"))
         stop = max(start, stop)
         return self.prefix[stop] ^ self.prefix[start], stop - start
+
+    def below(self, limits: Millimetres) -> Millimetres:
+        """For each limit how many draws lie below it: looked up, for `table` counts them for every whole value."""
+        first, last = self.values[0], self.values[-1]
+        found: Millimetres = self.table[np.minimum(np.maximum(limits, first), last + 1) - first]
+        return found
 
 
 def ordered(draws: Millimetres) -> Ordered:
@@ -40,7 +47,8 @@ def ordered(draws: Millimetres) -> Ordered:
     marks[np.arange(1, len(draws) + 1), order // WORD] = np.uint64(1) << (order % WORD).astype(np.uint64)
     middle = len(draws) // 2
     median = float(values[middle]) if len(draws) % 2 else float(values[middle - 1] + values[middle]) / 2
-    return Ordered(values, np.bitwise_or.accumulate(marks, axis=0), median)
+    table = values.searchsorted(np.arange(values[0], values[-1] + 2))
+    return Ordered(values, np.bitwise_or.accumulate(marks, axis=0), median, table)
 
 
 @lru_cache(maxsize=8)

@@ -128,8 +128,9 @@ def _judged(body: Body, rack: Rack) -> tuple[Bits, NDArray[np.int64], NDArray[np
             unclear = unclear | asks
         else:
             drawn = body.ordered(point)
-            start = drawn.values.searchsorted(low, "left")
-            stop = np.maximum(drawn.values.searchsorted(high, "right"), start)
+            start = drawn.below(low)
+            # "Not above high" is "below high + 1": whole values, and the open end must not run over.
+            stop = np.maximum(drawn.below(np.minimum(high, HIGHEST - 1) + 1), start)
             bits &= drawn.prefix[stop] ^ drawn.prefix[start]
             counts[row, asks] = (stop - start)[asks]
     bits[refused] = 0
