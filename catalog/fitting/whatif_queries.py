@@ -99,7 +99,7 @@ def _lost_from(piece: Piece) -> str:
 
 
 def if_words(items: Iterable[Supposed]) -> str:
-    """ "If T14 is found and H-02 is released", or nothing."""
+    """What is supposed as one clause, each thing with its own verb; nothing when nothing is."""
     words = [item.words for item in items]
     if not words:
         return ""

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 from django.core.management import CommandError, call_command
 from django.test import Client
+from django.urls import reverse
 
 from catalog.core.models import HistoryLine
 from catalog.fitting import actions
@@ -133,3 +134,15 @@ def test_the_navigation_stands_on_calls(demo_world: DemoWorld, as_user: SignIn) 
         assert [item["word"] for item in nav if item["current"]] == ["Calls"], address
     nav = client.get("/fitting/quick/").context["nav"]
     assert [item["word"] for item in nav if item["current"]] == ["Fittings"]
+
+
+def test_the_step_of_performers_opens_their_list_once_there_is_one(demo_world: DemoWorld, as_user: SignIn) -> None:
+    lead = as_user(demo_world.cast.wardrobe_lead)
+
+    def step() -> str:
+        steps = lead.get(reverse("desk:call", args=["RS-2026-01"])).context["call_steps"]
+        return str(next(one.url for one in steps if one.word == "Performers"))
+
+    assert step() == reverse("loans:wearers", args=["RS-2026-01"])
+    demo_world.call.wearers.all().delete()
+    assert step() == reverse("exchange:import_roster", args=["RS-2026-01"])
