@@ -81,11 +81,12 @@ def test_what_if_says_thirteen_fifteen_seventeen_twenty(
     page.get_by_role("link", name="See who can be dressed").click()
     assert says(page) == "13 of 20 can be dressed as recorded. 6 of 10 5 of 6 2 of 4"
     suppose(page, "T14")
-    assert says(page) == "15 of 20 can be dressed so. 8 of 10 5 of 6 2 of 4"
+    assert says(page) == "If T14 is found: 15 of 20 can be dressed. 8 of 10 5 of 6 2 of 4"
     suppose(page, "H-02")
-    assert says(page) == "17 of 20 can be dressed so. 8 of 10 5 of 6 4 of 4"
+    assert says(page) == "If T14 is found and H-02 is released: 17 of 20 can be dressed. 8 of 10 5 of 6 4 of 4"
     suppose(page, "As if what is short were made")
-    assert says(page) == "20 of 20 can be dressed so, 6 pieces made. 10 of 10 6 of 6 4 of 4"
+    supposed = "If T14 is found, H-02 is released and what is short is made: "
+    assert says(page) == supposed + "20 of 20 can be dressed, 6 pieces made. 10 of 10 6 of 6 4 of 4"
 
 
 def test_production_reads_no_number_of_a_body(demo_world: DemoWorld, open_page: OpenPage, enter: Enter) -> None:

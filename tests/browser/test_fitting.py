@@ -5,12 +5,17 @@ from typing import Any
 
 import pytest
 
+from catalog.fitting.actions import store_plan
+from catalog.fitting.queries import dry_run
 from tests.demo_world import DemoWorld
 
 CALL = "/fitting/calls/RS-2026-01/"
 PAGES = {
     "wardrobe_lead": (
         "/fitting/sets/DIV/", f"{CALL}dry-run/?making=yes", f"{CALL}sizes/", f"{CALL}sizes/E09/", "/fitting/kept/",
+        f"{CALL}dry-run/?found=T14&released=H-02", f"{CALL}side-by-side/", f"{CALL}plan/",
+        f"{CALL}why-not/?performer=E14",
+        f"{CALL}why-not/?performer=E14&piece=LHS-0001", f"{CALL}take-over/E01/",
     ),
     "archivist": ("/fitting/sets/", "/fitting/bands/", "/fitting/exclusions/"),
 }  # fmt: skip
@@ -26,6 +31,7 @@ def test_pages_are_usable_at_this_width(
     size: str,
 ) -> None:
     demo = load_demo_world()
+    store_plan(by=demo.cast.wardrobe_lead, run=dry_run(demo.call))
     found = []
     for person, addresses in PAGES.items():
         page = open_page(size)
@@ -57,7 +63,7 @@ def test_quick_fit_on_a_phone_by_keyboard(
     page.get_by_label("Weight").focus()
     page.keyboard.type("77")
     page.keyboard.press("Enter")
-    page.get_by_role("heading", name="Free sets").wait_for()
+    page.get_by_role("heading", name="sets, the most likely first").wait_for()
     assert page.url.endswith("/fitting/quick/")
     assert "in 100" in page.inner_text("h1")
     assert page.get_by_label("Height").input_value() == "5 ft 10"
