@@ -7,6 +7,7 @@ from django.template.loader import render_to_string
 
 from catalog.fitting.body_queries import wearers_of
 from catalog.fitting.calc.body import POINTS
+from catalog.fitting.calc.size_systems import labels_of
 from catalog.fitting.models import SizeSheet, SizeValue
 from catalog.fitting.tape_queries import TapeAdvice, next_tape, rail_of
 from tests.demo_world import DemoWorld
@@ -71,3 +72,12 @@ def test_the_line_tells_no_size(demo_world: DemoWorld) -> None:
 def test_each_state_has_its_sentence() -> None:
     assert "No single tape settles the 1 piece that is only possible" in said(TapeAdvice("hip", "hip", 1, 0, ()))
     assert "makes it surest" in said(TapeAdvice("hip", "hip", 0, 0, ()))
+
+
+def test_sizes_show_their_system_and_what_is_from_memory() -> None:
+    words = " ".join(
+        render_to_string("catalog/fitting/_size_labels.html", {"labels": labels_of("foot_length", 270)}).split()
+    )
+    assert "Mondopoint <b>270</b>, EU <b>43</b>" in words
+    assert words.count("From memory, not checked") == 3
+    assert render_to_string("catalog/fitting/_size_labels.html", {"labels": labels_of("chest", 1000)}).strip() == ""

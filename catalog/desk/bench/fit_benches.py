@@ -9,6 +9,7 @@ from scipy.stats import multivariate_normal
 from catalog.desk.bench.fit_crowd import PIECES, Crowd, crowd
 from catalog.desk.bench.measuring import BenchError, Measurement, Timed, interleaved, measured
 from catalog.fitting.calc.body import DRAWS, Body, Person, beliefs, body_of
+from catalog.fitting.calc.draws import Counts, Millimetres
 from catalog.fitting.calc.joint import Rack, shares, shares_of
 from catalog.fitting.calc.survey import survey
 
@@ -20,7 +21,6 @@ WORST_ERROR, MEAN_ERROR = 0.045, 0.01
 OVERHEAD_PEOPLE = 200
 MOST_OVERHEAD = 2.0
 ONE_PERFORMER_MS = 5.0
-Counts = NDArray[np.int64]
 
 
 def fit_probability() -> Measurement:
@@ -86,7 +86,7 @@ def fit_overhead() -> Measurement:
     return measured("fit_overhead", timed, baseline=said, goal=MOST_OVERHEAD, sense="at most")
 
 
-def _kernel(draws: Counts, rack: Rack) -> Counts:
+def _kernel(draws: Millimetres, rack: Rack) -> Counts:
     """The least that must be done for one body: how many of its draws lie in all ranges of each piece."""
     count = draws.shape[1]
     rows, words = np.arange(1, count + 1), count // 64

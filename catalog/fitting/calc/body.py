@@ -151,6 +151,10 @@ class Body:
             self._ordered[point] = ordered(self.draws[point])
         return self._ordered[point]
 
+    def forget_order(self) -> None:
+        """Let go of what was sorted: for a crowd that is kept, it would fill the memory."""
+        self._ordered.clear()
+
 
 def best_measures(measures: Iterable[Measure]) -> dict[str, Measure]:
     """The surest size per point: fitted before taped before card; of two in one layer the later one."""
@@ -232,7 +236,7 @@ def _draw(parts: list[tuple[float, Gaussian]], inflation: float) -> dict[str, Mi
         chosen[rows] = posterior.mean[places] + normal[rows] @ lower.T
         start += weight
     return {
-        point: np.rint(np.exp(chosen[:, column]) * _per_unit(point)).astype(np.int64)
+        point: np.rint(np.exp(chosen[:, column]) * _per_unit(point)).astype(np.int32)
         for column, point in enumerate(MODEL_POINTS)
     }
 
@@ -240,7 +244,7 @@ def _draw(parts: list[tuple[float, Gaussian]], inflation: float) -> dict[str, Mi
 def _over_hair(head: Millimetres | int, hair: HairAllowance) -> Millimetres:
     """Heads with hair, one a draw."""
     extra = -hair.mean_mm * np.log1p(-_common_draws()[2])
-    return np.rint(head + extra).astype(np.int64)
+    return np.rint(head + extra).astype(np.int32)
 
 
 def _taped(best: Mapping[str, Measure]) -> dict[str, int]:
@@ -265,7 +269,7 @@ def body_of(person: Person, *, sd_inflation: float | None = None, hair: HairAllo
 def _reported(measure: Measure) -> Millimetres:
     """A size outside the model that a card states: that value with the noise of a card."""
     spread = ndtri(np.clip(_common_draws()[2], 1e-9, 1 - 1e-9)) * _noise(measure) * _per_unit(measure.point)
-    values: Millimetres = np.rint(measure.value + spread).astype(np.int64)
+    values: Millimetres = np.rint(measure.value + spread).astype(np.int32)
     return values
 
 

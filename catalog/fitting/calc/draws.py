@@ -10,7 +10,9 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-Millimetres = NDArray[np.int64]
+# Whole mm, or g. Four bytes each, for a crowd keeps fifteen thousand of them a body.
+Millimetres = NDArray[np.int32]
+Counts = NDArray[np.int64]
 Bits = NDArray[np.uint64]
 
 WORD = 64
@@ -23,7 +25,7 @@ class Ordered:
     values: Millimetres
     prefix: Bits
     median: float
-    table: Millimetres
+    table: Counts
 
     def inside(self, low: int | None, high: int | None) -> tuple[Bits, int]:
         """The draws from low to high, both included, and how many they are; an open end is None."""
@@ -32,10 +34,10 @@ class Ordered:
         stop = max(start, stop)
         return self.prefix[stop] ^ self.prefix[start], stop - start
 
-    def below(self, limits: Millimetres) -> Millimetres:
+    def below(self, limits: Counts) -> Counts:
         """For each limit how many draws lie below it: looked up, for `table` counts them for every whole value."""
         first, last = self.values[0], self.values[-1]
-        found: Millimetres = self.table[np.minimum(np.maximum(limits, first), last + 1) - first]
+        found: Counts = self.table[np.minimum(np.maximum(limits, first), last + 1) - first]
         return found
 
 

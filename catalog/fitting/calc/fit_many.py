@@ -66,10 +66,12 @@ def fit_many(body: Body, rail: Rail, rules: Sequence[ExclusionRule] = ()) -> lis
         rail.pieces, plain.tolist(), found.share.tolist(), found.bound.tolist(), found.limiting.tolist(),
         centred.tolist(), strict=True,
     )  # fmt: skip
-    return [
+    judged = [
         _plain(body, piece, rail.rack, (share, bound, limiting, middle), said) if is_plain else fit(body, piece, rules)
         for piece, is_plain, share, bound, limiting, middle in rows
     ]
+    body.forget_order()
+    return judged
 
 
 def _allowed(body: Body, rail: Rail, rules: Sequence[ExclusionRule]) -> NDArray[np.bool_]:

@@ -65,7 +65,10 @@ def rack_of(ranges: Sequence[Wearable | None]) -> Rack:
 
 def shares(bodies: Iterable[Body], rack: Rack) -> Shares:
     """Every body against every piece."""
-    rows = [shares_of(body, rack) for body in bodies]
+    rows = []
+    for body in bodies:
+        rows.append(shares_of(body, rack))
+        body.forget_order()
     if not rows:
         nothing = np.empty((0, len(rack.told)))
         return Shares(nothing, nothing.copy(), nothing.astype(np.int64))

@@ -9,6 +9,7 @@ from catalog.fitting.calc.exclusions import ExclusionRule, Makeup
 from catalog.fitting.calc.fit import Candidate, fit
 from catalog.fitting.calc.fit_many import fit_many, rail_of
 
+PLAIN = Makeup("coat", frozenset())
 WOOL = ExclusionRule("wool", "no wool", materials=frozenset({"wool"}))
 SIZES = {"height": 1760, "weight": 81_000, "chest": 1030, "hip": 1000, "foot_length": 270}
 
@@ -52,6 +53,12 @@ def pieces(draw: st.DrawFn) -> list[Candidate]:
 @settings(max_examples=300)
 def test_many_are_as_each_alone(stock: list[Candidate], somebody: Body) -> None:
     assert fit_many(somebody, rail_of(stock), [WOOL]) == [fit(somebody, piece, [WOOL]) for piece in stock]
+
+
+def test_a_crowd_that_is_kept_does_not_keep_what_was_sorted() -> None:
+    somebody = body(frozenset())
+    fit_many(somebody, rail_of([Candidate("P", (Band("chest", "chest", 0, 60),), Garment({"chest": 1060}), PLAIN)]))
+    assert not somebody._ordered
 
 
 def test_an_empty_rail_has_no_answers() -> None:
