@@ -11,6 +11,7 @@ from collections.abc import Callable
 
 import numpy as np
 
+from catalog.fitting.calc.plan_cost import DRESSED, FIT, MADE, ORIGINALS, WHOLE
 from catalog.fitting.calc.plan_locks import check_locks
 from catalog.fitting.calc.plan_model import Model, build
 from catalog.fitting.calc.plan_originals import remakes
@@ -21,12 +22,9 @@ from catalog.fitting.calc.plan_types import AimResult, Assignment, Limit, Make, 
 from catalog.fitting.calc.shortage import limits
 from catalog.fitting.calc.survey import Floats
 
+__all__ = ["DRESSED", "FIT", "KEPT", "MADE", "ORIGINALS", "WHOLE", "plan"]
+
 KEPT = "locks kept"
-DRESSED = "people dressed"
-MADE = "pieces made"
-WHOLE = "in one whole set"
-ORIGINALS = "originals in close-up"
-FIT = "fit"
 
 # Crowds above this many are stopped after LIMIT_S seconds unless the asker says otherwise.
 CROWD = 100

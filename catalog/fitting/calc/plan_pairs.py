@@ -38,7 +38,7 @@ class Pairs:
 
 def pairs_of(problem: Problem, locks: Mapping[tuple[str, str], Lock]) -> Pairs:
     """Collect the pairs in one pass over the fits; an absent fit is a no."""
-    who, piece, score = _fitting(problem)
+    who, piece, score = fitting(problem)
     slots = [(number, slot) for number, role in enumerate(problem.roles) for slot in role.slots]
     slot_number = {(problem.roles[role].code, slot): number for number, (role, slot) in enumerate(slots)}
     slot_role = np.array([role for role, _ in slots], dtype=np.int64)
@@ -55,7 +55,7 @@ def pairs_of(problem: Problem, locks: Mapping[tuple[str, str], Lock]) -> Pairs:
     return _numbered(problem, slots, (who, piece, score, slot), open_roles, filled, can_make)
 
 
-def _fitting(problem: Problem) -> tuple[Ints, Ints, Ints]:
+def fitting(problem: Problem) -> tuple[Ints, Ints, Ints]:
     """Wearer, piece and score of every pair whose fit says yes."""
     people = {wearer.code: number for number, wearer in enumerate(problem.wearers)}
     pieces = {piece.code: number for number, piece in enumerate(problem.pieces)}

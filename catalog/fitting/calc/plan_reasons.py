@@ -1,6 +1,7 @@
 """Why somebody is left out of a plan. Every reason is true: grant all that a role names and the wearer is dressed."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from itertools import product
 
 from catalog.fitting.calc.fit import Fit, Reason, Verdict
@@ -22,6 +23,7 @@ ORDER = (Reason.NOT_NEEDED, Reason.PIECE_MISSING, Reason.SIZE, Reason.UNKNOWN, R
 
 
 Stock = Mapping[tuple[str, str], list[PlanPiece]]
+AWAY = SlotBlock(None, Reason.DATES, "not free on every day asked for")
 
 
 def left_out(problem: Problem, assignments: Iterable[Assignment], dressed: Mapping[str, int]) -> tuple[LeftOut, ...]:
@@ -43,16 +45,17 @@ def _one(
     locks: Mapping[tuple[str, str], Lock],
     stock: Stock,
 ) -> LeftOut:
-    if not wearer.available:
-        return LeftOut(wearer.code, Reason.DATES, "Not free on every day asked for.")
+    away = not wearer.available
     found = []
     for role in problem.roles:
-        if wearer.may_play(role):
+        if replace(wearer, available=True).may_play(role):
             pieces = eligible(problem, wearer, role, locks, stock)
             if pieces is not None:
                 blocks = _blocks(problem, wearer, role, pieces, used, dressed, locks, stock)
-                found.append(RoleBlock(role.code, blocks))
+                found.append(RoleBlock(role.code, (AWAY, *blocks) if away else blocks))
     if not found:
+        if away:
+            return LeftOut(wearer.code, Reason.DATES, _sentence(AWAY.sentence))
         return LeftOut(wearer.code, Reason.NOT_NEEDED, "No role of this call is open to this performer.")
     found.sort(key=_nearness)
     nearest = found[0]
@@ -61,8 +64,16 @@ def _one(
             wearer.code, Reason.NOT_NEEDED, "Could be dressed too: the search was stopped early.", tuple(found)
         )
     worst = max(nearest.blocks, key=lambda block: ORDER.index(block.reason))
-    said = "; ".join(block.sentence for block in nearest.blocks)
-    return LeftOut(wearer.code, worst.reason, f"{problem.word(nearest.role)}: {said}.", tuple(found))
+    told = [block for block in nearest.blocks if block is not AWAY and not (away and block.passing)]
+    said = "; ".join(block.sentence for block in told)
+    said = f"{problem.word(nearest.role)}: {said}." if told else ""
+    if away:
+        said = f"{_sentence(AWAY.sentence)} Besides, as {said}" if told else _sentence(AWAY.sentence)
+    return LeftOut(wearer.code, worst.reason, said, tuple(found))
+
+
+def _sentence(words: str) -> str:
+    return f"{words[0].upper()}{words[1:]}."
 
 
 def _nearness(role: RoleBlock) -> tuple[int, int, int]:
@@ -88,19 +99,32 @@ def _blocks(
     # With every place filled somebody has to step down first, and then that outfit is free.
     now = always if full else _still_missing(role, pieces, made, used)
     blocks = []
+    granted = {slot: list(found) for slot, found in pieces.items()}
+    filled = set(made)
     for slot in now:
         if not pieces[slot]:
-            blocks.append(_no_piece(problem, wearer, role, slot, stock))
+            block = _no_piece(problem, wearer, role, slot, stock, used)
+            blocks.append(block)
+            named = [piece for piece in stock.get((role.code, slot), ()) if piece.code == block.piece]
+            granted[slot] += [piece for piece in named if piece.matchable(role)]
         elif slot in always:
             blocks.append(_no_match(problem, role, slot))
         else:
-            said = f"{problem.word(slot)}: those that fit are worn by others, one more is needed"
-            said += _sharing(problem, role, slot)
-            blocks.append(SlotBlock(slot, Reason.PIECE_MISSING, said, passing=True))
+            blocks.append(_one_more(problem, role, slot))
+        if blocks[-1].piece is None:
+            filled.add(slot)
+    # A piece that may be worn once all is granted can still be another's, or not match the rest.
+    for slot in _still_missing(role, granted, filled, set() if full else used):
+        blocks.append(_one_more(problem, role, slot))
     if full:
         said = f"all {role.need} places are filled"
         blocks.append(SlotBlock(None, Reason.NOT_NEEDED, said, passing=True))
     return tuple(sorted(blocks, key=lambda block: block.passing))
+
+
+def _one_more(problem: Problem, role: Role, slot: str) -> SlotBlock:
+    said = f"{problem.word(slot)}: those that fit are worn by others, one more is needed"
+    return SlotBlock(slot, Reason.PIECE_MISSING, said + _sharing(problem, role, slot), passing=True)
 
 
 def _sharing(problem: Problem, role: Role, slot: str) -> str:
@@ -139,7 +163,7 @@ def _no_match(problem: Problem, role: Role, slot: str) -> SlotBlock:
     return SlotBlock(slot, Reason.PIECE_MISSING, said)
 
 
-def _no_piece(problem: Problem, wearer: PlanWearer, role: Role, slot: str, stock: Stock) -> SlotBlock:
+def _no_piece(problem: Problem, wearer: PlanWearer, role: Role, slot: str, stock: Stock, used: set[str]) -> SlotBlock:
     """No existing piece will do in this slot: say what is nearest and what it would take."""
     word = problem.word(slot)
     pairs = [(piece, problem.fits.get((wearer.code, piece.code))) for piece in stock.get((role.code, slot), ())]
@@ -150,17 +174,27 @@ def _no_piece(problem: Problem, wearer: PlanWearer, role: Role, slot: str, stock
         return SlotBlock(slot, Reason.SIZE, f"{word}: none of {len(pairs)} fits")
     fitting = [piece for piece, found in judged if found.verdict is Verdict.YES]
     if fitting:
-        unmatched = not all(piece.matchable(role) for piece in fitting)
-        said = (
-            "the match of the one that fits is not recorded" if unmatched else "the one that fits is locked for another"
-        )
-        return SlotBlock(slot, Reason.UNKNOWN if unmatched else Reason.PIECE_MISSING, f"{word}: {said}")
-    piece, nearest = min(judged, key=_distance)
+        if unmatched := [piece for piece in fitting if not piece.matchable(role)]:
+            said = "the match of the one that fits is not recorded"
+            if len(fitting) > 1:
+                said = f"the match of those that fit is not recorded ({', '.join(p.code for p in unmatched[:3])})"
+            return SlotBlock(slot, Reason.UNKNOWN, f"{word}: {said}")
+        return SlotBlock(slot, Reason.PIECE_MISSING, f"{word}: the one that fits is locked for another")
+
+    def far(pair: tuple[PlanPiece, Fit]) -> tuple[int, bool, bool, tuple[int, float, int, str]]:
+        # Another's piece is no help where the piece itself would be granted; where one more is made, it is as good.
+        mine = pair[1].reason is Reason.SIZE or pair[0].code not in used
+        return _distance(pair)[0], not pair[0].matchable(role), not mine, _distance(pair)
+
+    piece, nearest = min(judged, key=far)
     many = f"none of {len(judged)} may be worn" if nearest.reason is Reason.EXCLUSION else f"none of {len(judged)} fits"
     if nearest.verdict is Verdict.UNKNOWN:
         many = "none is known to fit"
-    said = f"{word}: {many}; nearest is {piece.code} ({', '.join(nearest.reasons)})"
-    return SlotBlock(slot, nearest.reason or Reason.SIZE, said)
+    matchable = piece.matchable(role)
+    why = nearest.reasons if matchable else (*nearest.reasons, "its match is not recorded")
+    said = f"{word}: {many}; nearest is {piece.code} ({', '.join(why)})"
+    grants = matchable and nearest.reason in (Reason.EXCLUSION, Reason.UNKNOWN)
+    return SlotBlock(slot, nearest.reason or Reason.SIZE, said, piece=piece.code if grants else None)
 
 
 def _distance(judged: tuple[PlanPiece, Fit]) -> tuple[int, float, int, str]:

@@ -25,8 +25,10 @@ from catalog.fitting.calc.survey import Floats
 
 # Up to so many columns the whole program goes to the solver at once: it proves those in a moment.
 DIRECT_COLUMNS = 12_000
-# How many pairs of each place and of each piece the first linear program sees, the best fitting ones.
+# How many pairs of each place and of each piece the first linear program sees, the best fitting ones; of each place
+# fewer where there are so many places that they would pass MOST_FIRST together.
 FIRST_PAIRS = 10
+MOST_FIRST = 60_000
 # At most so many columns with a gain are added from one linear program to the next.
 MOST_ADDED = 20_000
 # The first search looks at the most gainful columns only; each next one at four times as many.
@@ -70,7 +72,7 @@ class Solver:
         """
         sign = 1 if most else -1
         aim = sign * worth
-        bound = sign * at_most
+        bound = min(sign * at_most, float(np.maximum(aim, 0).sum()))
         self._say(name, sign, aim, bound)
         if self._value(aim) < bound:
             if self.model.size <= DIRECT_COLUMNS:
@@ -235,18 +237,20 @@ def _first_columns(model: Model) -> Bools:
     """All columns but pairs, and of those the best fitting of each place and of each piece."""
     active = np.ones(model.size, dtype=np.bool_)
     pairs = model.pairs
-    active[model.block(1)] = _leading(pairs.place, pairs.score) | _leading(pairs.piece, pairs.score)
+    by_place = max(1, min(FIRST_PAIRS, MOST_FIRST // max(1, len(pairs.place_slot))))
+    leading = _leading(pairs.place, pairs.score, by_place) | _leading(pairs.piece, pairs.score, FIRST_PAIRS)
+    active[model.block(1)] = leading
     for _, members in model.wholes.tied:
         active[model.starts[1] + members] = True
     return active
 
 
-def _leading(group: Ints, score: Ints) -> Bools:
-    """The FIRST_PAIRS best scores of each group."""
+def _leading(group: Ints, score: Ints, many: int) -> Bools:
+    """The so many best scores of each group."""
     order = np.lexsort((-score, group))
     found = np.zeros(len(group), dtype=np.bool_)
     if len(group):
         new = np.concatenate([[0], np.nonzero(np.diff(group[order]))[0] + 1])
         rank = np.arange(len(group)) - np.repeat(new, np.diff(np.append(new, len(group))))
-        found[order[rank < FIRST_PAIRS]] = True
+        found[order[rank < many]] = True
     return found

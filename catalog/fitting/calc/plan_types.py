@@ -134,6 +134,8 @@ class Limit:
 class SlotBlock:
     """One thing in the way of one wearer in one role. Granting every block of a role lets the wearer be dressed.
 
+    What grants a block: a day freed (dates); a place, when others step down (not needed); for an exclusion or an
+    unknown all that the sentence says of `piece`; else one more piece for the slot, of the size and match asked for.
     `passing`: it is only in the way because others are dressed; it lasts no longer than this plan.
     """
 
@@ -141,6 +143,7 @@ class SlotBlock:
     reason: Reason
     sentence: str
     passing: bool = False
+    piece: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,12 +6,8 @@ The bound is exact for a slot alone (Hall, 1935; Ore, 1955): people minus the la
 from collections import Counter
 from dataclasses import dataclass
 
-import numpy as np
-from scipy.sparse import csr_array
-from scipy.sparse.csgraph import maximum_bipartite_matching
-
-from catalog.fitting.calc.fit import Verdict
-from catalog.fitting.calc.plan_types import Limit, PlanPiece, PlanWearer, Problem, Role
+from catalog.fitting.calc.plan_types import Limit, PlanPiece, Problem, Role
+from catalog.fitting.calc.shortage_graph import slot_graphs
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,37 +24,21 @@ class Shortage:
     short_by: int
     sentence: str
 
-
-def matched(problem: Problem, wearers: list[PlanWearer], pieces: list[PlanPiece]) -> int:
-    """The most wearers who can have one of the pieces each."""
-    pairs = [
-        (row, column)
-        for row, wearer in enumerate(wearers)
-        for column, piece in enumerate(pieces)
-        if (fit := problem.fits.get((wearer.code, piece.code))) is not None and fit.verdict is Verdict.YES
-    ]
-    if not pairs:
-        return 0
-    rows, columns = zip(*pairs, strict=True)
-    graph = csr_array((np.ones(len(pairs), dtype=np.int8), (rows, columns)), shape=(len(wearers), len(pieces)))
-    return int(np.count_nonzero(maximum_bipartite_matching(graph, perm_type="column") >= 0))
-
-
-def _slot_pieces(problem: Problem, role: Role, slot: str) -> list[PlanPiece]:
-    return [piece for piece in problem.pieces if piece.role == role.code and piece.slot == slot]
+    @property
+    def deficiency(self) -> int:
+        """How many pieces are missing to give every one of the people one that fits."""
+        return self.people - self.matched
 
 
 def shortages(problem: Problem) -> tuple[Shortage, ...]:
     """Every slot of every role that is asked for, in the problem's order; those not short have short_by 0."""
     found = []
-    for role in problem.roles:
-        wearers = [wearer for wearer in problem.wearers if wearer.may_play(role)]
-        for slot in role.slots:
-            count = matched(problem, wearers, _slot_pieces(problem, role, slot))
-            short = max(0, min(role.need, len(wearers)) - count)
-            said = f"{problem.word(role.code)}, {problem.word(slot)}: {count} can have one that fits"
-            said += f"; {short} short." if short else "; enough."
-            found.append(Shortage(role.code, slot, len(wearers), count, short, said))
+    for (role, slot), graph in slot_graphs(problem).items():
+        people, count = len(graph.wearers), graph.matched
+        short = max(0, min(role.need, people) - count)
+        said = f"{problem.word(role.code)}, {problem.word(slot)}: {count} can have one that fits"
+        said += f"; {short} short." if short else "; enough."
+        found.append(Shortage(role.code, slot, people, count, short, said))
     return tuple(found)
 
 
@@ -97,11 +77,13 @@ def tightest(
 
 def limits(problem: Problem) -> dict[str, Limit]:
     """Per role asked for, what keeps it from more with the pieces there are (nothing made), were it dressed alone."""
+    counts: dict[str, dict[str, int]] = {role.code: {} for role in problem.roles}
+    for (role, slot), graph in slot_graphs(problem).items():
+        counts[role.code][slot] = graph.matched
     found: dict[str, Limit] = {}
     for role in problem.roles:
-        wearers = [wearer for wearer in problem.wearers if wearer.may_play(role)]
+        able = sum(wearer.may_play(role) for wearer in problem.wearers)
         pieces = [piece for piece in problem.pieces if piece.role == role.code]
-        slots = {slot: matched(problem, wearers, [p for p in pieces if p.slot == slot]) for slot in role.slots}
-        people = len(wearers) if all(count >= len(wearers) for count in slots.values()) else None
-        found[role.code] = tightest(role, slots, group_bounds(role, pieces), people, problem)
+        people = able if all(count >= able for count in counts[role.code].values()) else None
+        found[role.code] = tightest(role, counts[role.code], group_bounds(role, pieces), people, problem)
     return found

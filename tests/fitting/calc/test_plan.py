@@ -154,32 +154,6 @@ def test_another_piece_never_dresses_fewer(problem: Problem, data: st.DataObject
     assert after.total > before.total or len(after.make) <= len(before.make)
 
 
-@given(problem=small_problems())
-@seed(2016)
-@settings(max_examples=80)
-def test_granting_all_that_a_role_lacks_lets_the_wearer_be_dressed(problem: Problem) -> None:
-    """Every reason is true: give the wearer a fitting piece for each slot named, and a place, and he is dressed."""
-    answer = plan(problem)
-    for left in answer.left_out:
-        for blocked in left.roles:
-            role = next(role for role in problem.roles if role.code == blocked.role)
-            slots = {block.slot for block in blocked.blocks if block.slot is not None}
-            assert blocked.blocks
-            worn = {line.piece for line in answer.assignments}
-            kept = tuple(piece for piece in problem.pieces if piece.code not in worn)
-            full = any(block.reason is Reason.NOT_NEEDED for block in blocked.blocks)
-            gifts, fits = [], dict(problem.fits)
-            for number, (slot, *values) in enumerate(product(slots, *["AB" for _ in role.groups])):
-                named = dict(zip((group.name for group in role.groups), values, strict=True))
-                gifts.append(PlanPiece(f"gift{number}", role.code, slot or "", None, named))
-                fits[left.wearer, f"gift{number}"] = yes()
-            alone = tuple(w for w in problem.wearers if w.code == left.wearer)
-            stock = problem.pieces if full else kept
-            open_role = replace(role, need=1)
-            granted = replace(problem, roles=(open_role,), wearers=alone, pieces=(*stock, *gifts), fits=fits)
-            assert plan(granted).total == 1
-
-
 # --- a second archive, solved by a program written another way -------------------------------------------------------
 SEEDS = (100, 101, 302, 103)  # one archive per number of match groups, each solved by the other program in seconds
 
