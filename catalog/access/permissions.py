@@ -122,6 +122,7 @@ ADDRESSES: dict[str, Ability | str] = {
     "fitting:quick_fit": Ability.DRY_RUN,
     "fitting:fitting_list": Ability.FIT,
     "fitting:fitting_list_csv": Ability.FIT,
+    "fitting:worn_loads": Ability.SEE_BODIES,
     "fitting:who": Ability.DRY_RUN,
     "fitting:who_call": Ability.DRY_RUN,
     "fitting:sheets": Ability.SEE_BODIES,

@@ -19,6 +19,7 @@ from catalog.fitting import actions
 from catalog.fitting.calc.plan_types import PlanError
 from catalog.fitting.kept_queries import Kept, kept_today, not_needed, told_left_out
 from catalog.fitting.models import Plan
+from catalog.fitting.picture_queries import plan_grids
 from catalog.fitting.plan_queries import HEADER, Dressed, dressed_of, kept_plan, make_orders, plan_as_json, table_rows
 from catalog.fitting.queries import DryRun, dry_run
 from catalog.fitting.scenario_queries import deadlines, suppositions
@@ -154,6 +155,7 @@ def plan(request: HttpRequest, reference: str) -> HttpResponse:
         "call": call,
         "plan": kept,
         "dressed": [(person, _first(person, today)) for person in dressed],
+        "grids": plan_grids(dressed, [row.piece.number for row in today.work] if today else []),
         "locked": sum(person.locked for person in dressed),
         "orders": make_orders(kept) if kept else [],
         "closed": house.closed_days() if kept else frozenset(),

@@ -9,6 +9,7 @@ from django.db.models import Count, Max, Min
 from catalog.fitting.body_queries import person_of, values_of, wearers_of
 from catalog.fitting.calc.body import POINT_WORDS, Estimate, UnderAgeError, predict
 from catalog.fitting.calc.jumps import Jump, jumps
+from catalog.fitting.calc.size_systems import Label, labels_of
 from catalog.fitting.models import SizeSheet
 from catalog.fitting.quick_queries import SHOWN_POINTS
 from catalog.loans.models import Call, Wearer
@@ -26,6 +27,12 @@ class Size:
     tape: int | None
     card: int | None
     estimate: Estimate | None
+
+    @property
+    def labels(self) -> tuple[Label, ...]:
+        """What shoes, gloves, hats and coats call this size; nothing for a size that is only expected."""
+        known = self.tape if self.tape is not None else self.card
+        return () if known is None else labels_of(self.point, known)
 
     @property
     def is_weight(self) -> bool:

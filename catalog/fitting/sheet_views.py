@@ -19,6 +19,7 @@ from catalog.fitting.body_queries import values_of
 from catalog.fitting.forms import SheetForm
 from catalog.fitting.models import SizeSheet
 from catalog.fitting.sheet_queries import body_rows, kept_sheets
+from catalog.fitting.tape_queries import next_tape, rail_of
 from catalog.loans.models import Call, Wearer
 from catalog.loans.pages import call_or_404, call_steps
 from catalog.pieces.pages import done
@@ -62,6 +63,8 @@ def sheet_edit(request: HttpRequest, reference: str, number: str) -> HttpRespons
     if request.method == "GET" and sheet is not None:
         actions.note_reading(by=user, call=call, number=1)
     context = {"call": call, "wearer": wearer, "form": form, "sheet": sheet, "steps": _steps(call, wearer)}
+    if request.method == "GET" and layer != SizeSheet.Layer.CARD and not wearer.minor:
+        context |= {"asks": True, "advice": next_tape(wearer, rail_of(call))}
     return render_page(request, "catalog/fitting/sheet_edit.html", context, status=422 if form.errors else 200)
 
 

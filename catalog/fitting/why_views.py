@@ -11,9 +11,12 @@ from catalog.access.people import signed_in
 from catalog.core.form_fields import length_unit, weight_unit
 from catalog.core.http import render_page
 from catalog.fitting import actions
+from catalog.fitting.body_queries import person_of
+from catalog.fitting.calc.against import against
 from catalog.fitting.calc.fit import Verdict
 from catalog.fitting.kept_queries import Kept, kept_today
 from catalog.fitting.plan_queries import kept_plan
+from catalog.fitting.problem_queries import candidate
 from catalog.fitting.queries import Ground, ground_of
 from catalog.fitting.stock_queries import StockPiece, question_of, stock_of
 from catalog.fitting.why_queries import Pair, pair_of, pairs_of_wearer, sentences, worn_in_plan
@@ -41,8 +44,9 @@ def why_not(request: HttpRequest, reference: str) -> HttpResponse:
     }
     if wearer is not None and row is not None:
         pair = pair_of(ground, wearer, row, worn)
-        context |= {"pair": pair, "reasons": sentences(pair, length_unit(user), weight_unit(user))}
-        _note(user, call, [pair])
+        points = against(person_of(wearer), candidate(row.piece, ground.bands))
+        context |= {"pair": pair, "reasons": sentences(pair, length_unit(user), weight_unit(user)), "points": points}
+        _note(user, call, [pair], drawn=bool(points))
     elif wearer is not None:
         context["slots"] = pairs_of_wearer(ground, wearer, stock, worn)
     elif row is not None:
@@ -52,9 +56,10 @@ def why_not(request: HttpRequest, reference: str) -> HttpResponse:
     return render_page(request, "catalog/fitting/why_not.html", context, status=422 if faults else 200)
 
 
-def _note(user: User, call: Call, pairs: list[Pair]) -> None:
-    """Sizes stand on the page when a size is among the reasons."""
-    read = sum(bool(pair.wearer.sheets.all()) for pair in pairs if any(one.point for one in pair.obstacles))
+def _note(user: User, call: Call, pairs: list[Pair], *, drawn: bool = False) -> None:
+    """Sizes stand on the page when a size is among the reasons, or the body is drawn against the piece."""
+    told = [pair for pair in pairs if drawn or any(one.point for one in pair.obstacles)]
+    read = sum(bool(pair.wearer.sheets.all()) for pair in told)
     if read:
         actions.note_reading(by=user, call=call, number=read)
 

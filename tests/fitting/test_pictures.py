@@ -16,7 +16,7 @@ UNKNOWN = PointRow("weight", None, 90_000, None, None, None, False, Stand.UNKNOW
 def test_words_of_a_row() -> None:
     assert takes_words(OPEN, "cm") == "98.0 cm to 106.0 cm"
     assert body_words(OPEN, "cm") == "about 103.2 cm, for four in five 98.2 cm to 108.5 cm"
-    assert body_words(TAPED, "in") == "43.31 in, taped"
+    assert body_words(TAPED, "in") == "43.3 in, taped"
     assert takes_words(UNKNOWN, "cm") == "up to 90.0 kg"
     assert body_words(UNKNOWN, "cm") == "not known"
     assert takes_words(PointRow("hip", 5, None, None, None, None, False, Stand.UNKNOWN), "cm") == "0.5 cm or more"
