@@ -124,9 +124,13 @@ def wrong_weight(typed: str, unit: WeightUnit, low_g: int, high_g: int) -> str |
 def _refusal(typed: str, unit: str, *, means: str, possible: tuple[Fraction, ...], others: list[str]) -> str:
     shown = " ".join(typed.split())[:40]
     bare = _PLAIN.match(_clean(typed))
-    read = f" in {_UNIT_WORDS.get(unit, unit)}" if bare is not None and not bare[2] else ""
+    is_bare = bare is not None and not bare[2]
     low, high = (f"{round(float(end), 1):g}" for end in possible)
-    sentence = f"“{shown}”{read} would be {means}; it lies between {low} and {high} {unit}."
+    if is_bare and means.endswith(f" {unit}"):  # nothing to turn into another unit
+        sentence = f"“{shown}” {unit} cannot be; it lies between {low} and {high} {unit}."
+    else:
+        read = f" in {_UNIT_WORDS.get(unit, unit)}" if is_bare else ""
+        sentence = f"“{shown}”{read} would be {means}; it lies between {low} and {high} {unit}."
     if others and bare is not None:
         meant = " or ".join(f"{bare[1]} {other}" for other in others)
         sentence += f" If you mean {meant}, type it with its unit."

@@ -96,7 +96,9 @@ class BodyMixin:
     def add_body(self, user: AnyUser) -> None:
         """Height and weight in the reader's units."""
         height = LengthField(unit=length_unit(user), required=False, label="Height", bounds=bounds_of("height"))
+        height.help_text = f"In {height.unit}, or with its unit: 176 cm, 5 ft 9."
         weight = WeightField(unit=weight_unit(user), required=False, label="Weight", bounds=bounds_of("weight"))
+        weight.help_text = f"In {weight.unit}, or with its unit: 81 kg, 12 st 3."
         self.fields |= {"height": height, "weight": weight}
 
     def check_body(self, form: forms.Form) -> None:

@@ -32,7 +32,7 @@ def test_impossible_sizes_are_refused_by_name_and_what_was_typed_is_told() -> No
     assert height.clean("180 cm") == 1800
     assert height.clean("5'9½\"") == 1765
     weight = WeightField(bounds=(10_000, 350_000), label="Weight", required=False)
-    with pytest.raises(ValidationError, match=r"Weight: “7” in kg would be 7\.0 kg"):
+    with pytest.raises(ValidationError, match="Weight: “7” kg cannot be"):
         weight.clean("7")
     with pytest.raises(ValidationError, match="is no weight"):
         weight.clean("heavy")

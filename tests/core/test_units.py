@@ -126,9 +126,9 @@ HEIGHT, WEIGHT = (500, 2600), (10_000, 350_000)
                       "If you mean 180 cm, type it with its unit."),
         ("180 in", "cm", "“180 in” would be 457.2 cm; it lies between 50 and 260 cm. "
                          "If you mean 180 cm, type it with its unit."),
-        ("1.76", "cm", "“1.76” in cm would be 1.8 cm; it lies between 50 and 260 cm. "
+        ("1.76", "cm", "“1.76” cm cannot be; it lies between 50 and 260 cm. "
                        "If you mean 1.76 m, type it with its unit."),
-        ("1760", "cm", "“1760” in cm would be 1760.0 cm; it lies between 50 and 260 cm. "
+        ("1760", "cm", "“1760” cm cannot be; it lies between 50 and 260 cm. "
                        "If you mean 1760 mm, type it with its unit."),
         ("9 ft 1", "cm", "“9 ft 1” would be 276.9 cm; it lies between 50 and 260 cm."),
         ("69", "in", None),
@@ -142,7 +142,7 @@ def test_a_swapped_unit_is_told_what_it_would_mean(typed: str, unit: LengthUnit,
 @pytest.mark.parametrize(
     ("typed", "unit", "sentence"),
     [
-        ("7", "kg", "“7” in kg would be 7.0 kg; it lies between 10 and 350 kg. "
+        ("7", "kg", "“7” kg cannot be; it lies between 10 and 350 kg. "
                     "If you mean 7 st, type it with its unit."),
         ("81 g", "kg", "“81 g” would be 0.08 kg; it lies between 10 and 350 kg. "
                        "If you mean 81 kg or 81 lb, type it with its unit."),
