@@ -13,11 +13,11 @@ import numpy as np
 
 from catalog.fitting.calc.plan_cost import DRESSED, FIT, MADE, ORIGINALS, WHOLE
 from catalog.fitting.calc.plan_locks import check_locks
-from catalog.fitting.calc.plan_model import Model, build
+from catalog.fitting.calc.plan_model import Model, build, most_whole
 from catalog.fitting.calc.plan_originals import remakes
 from catalog.fitting.calc.plan_reasons import left_out
 from catalog.fitting.calc.plan_solve import Solver
-from catalog.fitting.calc.plan_start import encoded, greedy
+from catalog.fitting.calc.plan_start import encoded, first_plan
 from catalog.fitting.calc.plan_types import AimResult, Assignment, Limit, Make, Plan, Problem, Progress
 from catalog.fitting.calc.shortage import limits
 from catalog.fitting.calc.survey import Floats
@@ -26,9 +26,12 @@ __all__ = ["DRESSED", "FIT", "KEPT", "MADE", "ORIGINALS", "WHOLE", "plan"]
 
 KEPT = "locks kept"
 
-# Crowds above this many are stopped after LIMIT_S seconds unless the asker says otherwise.
+# Crowds above this many are stopped after LIMIT_S seconds unless the asker says otherwise; a multitude, which is seldom
+# proven, sooner.
 CROWD = 100
 LIMIT_S = 120.0
+MULTITUDE = 1000
+MULTITUDE_LIMIT_S = 20.0
 
 
 def plan(
@@ -42,12 +45,13 @@ def plan(
     Raises PlanError for locks that contradict each other or the fits.
     """
     locks = check_locks(problem)
+    locked = {wearer for wearer, _ in locks}
+    people = len(problem.wearers)
+    if time_limit_s is None and people > CROWD:
+        time_limit_s = LIMIT_S if people <= MULTITUDE else MULTITUDE_LIMIT_S
     model = build(problem, locks)
     reachable = limits(problem)
-    if time_limit_s is None and len(problem.wearers) > CROWD:
-        time_limit_s = LIMIT_S
-    locked = {wearer for wearer, _ in locks}
-    start = encoded(model, greedy(model, locked))
+    start = encoded(model, first_plan(model, locked))
     solver = Solver(model, start, time_limit_s=time_limit_s, progress=progress)
     return _answer(problem, model, solver, _aims(model, solver, locked, reachable), reachable)
 
@@ -66,11 +70,11 @@ def _aims(model: Model, solver: Solver, locked: set[str], reachable: dict[str, L
     dressed = solver.reach(DRESSED, everybody, at_most=min(able, room), ties=False)
     aims.append(dressed)
     aims.append(solver.reach(MADE, model.count(made=1.0), at_most=0, most=False))
-    aims.append(solver.reach(WHOLE, model.count(whole=1.0), at_most=dressed.value))
+    aims.append(solver.reach(WHOLE, model.count(whole=1.0), at_most=min(dressed.bound, most_whole(model))))
     slots = max((len(role.slots) for role in problem.roles), default=0)
     originals = _originals(model)
     if originals is not None:
-        aims.append(solver.reach(ORIGINALS, originals, at_most=slots * dressed.value))
+        aims.append(solver.reach(ORIGINALS, originals, at_most=slots * dressed.bound))
     best = _best_scores(model)
     aims.append(solver.reach(FIT, model.count(pairs=pairs.score.astype(np.float64)), at_most=best))
     return tuple(aims)

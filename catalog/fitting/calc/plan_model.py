@@ -9,7 +9,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.sparse import coo_array, csc_array, hstack, vstack
+from scipy.sparse import coo_array, csc_array, csr_array, hstack, vstack
+from scipy.sparse.csgraph import maximum_bipartite_matching
 
 from catalog.fitting.calc.plan_pairs import Bools, Ints, Pairs, pairs_of
 from catalog.fitting.calc.plan_types import Assignment, Lock, Problem
@@ -264,3 +265,21 @@ def _wholes(problem: Problem, pairs: Pairs) -> Wholes:
     several = np.nonzero((column_of_cell >= 0) & (in_cell > 1))[0]
     tied = tuple((int(column_of_cell[one]), at[cell_of == one]) for one in several)
     return Wholes(outfit[full], (keys % base)[full], matrix, tied)
+
+
+def most_whole(model: Model) -> int:
+    """A bound on the outfits from one whole set: each wearer has one, and a set with one piece a slot dresses one.
+
+    (One in each role, should a set hold pieces of several.)
+    """
+    wholes = model.wholes
+    if not len(wholes.outfit):
+        return 0
+    if wholes.tied:
+        return len(model.problem.wearers)
+    outfits = np.array(model.pairs.outfits, dtype=np.int64)[wholes.outfit]
+    owner = wholes.set_number * len(model.problem.roles) + outfits[:, 1]
+    shape = (len(model.problem.wearers), int(owner.max()) + 1)
+    ones = np.ones(len(owner), dtype=np.int8)
+    graph = csr_array(coo_array((ones, (outfits[:, 0], owner)), shape=shape))
+    return int(np.count_nonzero(maximum_bipartite_matching(graph, perm_type="column") >= 0))

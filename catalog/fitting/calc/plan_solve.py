@@ -57,8 +57,9 @@ class Solver:
         progress: Callable[[Progress], None] | None = None,
     ) -> None:
         self.model = model
-        self.values = start
         self.matrix, self.low, self.high = model.matrix, model.low, model.high
+        # Should the start ever break a row, the search begins with nobody dressed, which always is a plan.
+        self.values = start if self._holds(start) else np.zeros(model.size)
         self.ends = None if time_limit_s is None else monotonic() + time_limit_s
         self.tell = progress or (lambda _: None)
         self.active = _first_columns(model)
@@ -106,10 +107,13 @@ class Solver:
     def _take(self, values: Floats, aim: Floats) -> None:
         """Keep a better plan, after checking it against every row."""
         rounded = np.where(self.model.integral > 0, np.rint(values), values)
-        sums = self.matrix @ rounded
-        valid = bool(np.all(sums >= self.low - WHOLE) and np.all(sums <= self.high + WHOLE))
-        if valid and aim @ rounded > aim @ self.values + 0.5:
+        if self._holds(rounded) and aim @ rounded > aim @ self.values + 0.5:
             self.values = rounded
+
+    def _holds(self, values: Floats) -> bool:
+        """Whether every row holds."""
+        sums = self.matrix @ values
+        return bool(np.all(sums >= self.low - WHOLE) and np.all(sums <= self.high + WHOLE))
 
     # --- all at once -------------------------------------------------------------------------------------------------
     def _direct(self, aim: Floats, *, ties: bool) -> float:

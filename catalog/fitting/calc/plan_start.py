@@ -3,6 +3,7 @@
 from itertools import product
 
 import numpy as np
+from scipy.optimize import linear_sum_assignment
 
 from catalog.fitting.calc.plan_model import Model, chosen_columns
 from catalog.fitting.calc.plan_pairs import Bools, Ints
@@ -13,8 +14,65 @@ from catalog.fitting.calc.survey import Floats
 MOST_CHOICES = 200
 
 
-def greedy(model: Model, locked: set[str]) -> tuple[Assignment, ...]:
-    """Locked wearers first, then those with the fewest pieces to choose from; each takes the best that is left."""
+def first_plan(model: Model, locked: set[str]) -> tuple[Assignment, ...]:
+    """The better of two: everybody one by one, or first as many as can be in whole sets and then the others."""
+    one_by_one = greedy(model, locked)
+    whole = _whole_first(model)
+    if not whole:
+        return one_by_one
+    sets = {piece.code: piece.set_code for piece in model.problem.pieces}
+
+    def worth(lines: tuple[Assignment, ...]) -> tuple[int, int, int, int]:
+        worn: dict[str, set[str | None]] = {}
+        for line in lines:
+            worn.setdefault(line.wearer, set()).add(sets[line.piece] if line.piece is not None else None)
+        made = sum(line.piece is None for line in lines)
+        one_set = sum(len(found) == 1 and None not in found for found in worn.values())
+        return len(worn.keys() & locked), len(worn), -made, one_set
+
+    return max(one_by_one, greedy(model, locked, whole), key=worth)
+
+
+def _whole_first(model: Model) -> tuple[int, ...]:
+    """Whole columns that can all be one: as many wearers as can each have a set, of those the best fitting."""
+    wholes, problem = model.wholes, model.problem
+    if not len(wholes.outfit) or wholes.tied:
+        return ()
+    outfits = np.array(model.pairs.outfits, dtype=np.int64)[wholes.outfit]
+    score = wholes.direct.T @ model.pairs.score
+    owner_of = wholes.set_number * len(problem.roles) + outfits[:, 1]  # a set may dress one wearer in each role
+    table = np.zeros((len(problem.wearers), int(owner_of.max()) + 1))
+    matching = np.array([_matches(model, column) for column in range(len(owner_of))], dtype=np.bool_)
+    worth = score + float(score.max() + 1) * len(problem.wearers)
+    table[outfits[matching, 0], owner_of[matching]] = worth[matching]
+    rows, columns = linear_sum_assignment(table, maximize=True)
+    taken = set(zip(rows.tolist(), columns.tolist(), strict=True))
+    left = [role.need for role in problem.roles]
+    chosen = []
+    for column, ((who, role), owner) in enumerate(zip(outfits.tolist(), owner_of.tolist(), strict=True)):
+        if (who, owner) in taken and left[role] > 0 and matching[column]:
+            taken.remove((who, owner))
+            left[role] -= 1
+            chosen.append(column)
+    return tuple(chosen)
+
+
+def _matches(model: Model, column: int) -> bool:
+    """Whether the pieces that a whole column stands for share the values that their groups ask for."""
+    problem, pairs = model.problem, model.pairs
+    role = problem.roles[pairs.outfits[int(model.wholes.outfit[column])][1]]
+    if not role.groups:
+        return True
+    members = model.wholes.direct[:, [column]].nonzero()[0]
+    worn = {pairs.place_slot[pairs.place[pair]]: problem.pieces[pairs.piece[pair]] for pair in members.tolist()}
+    return all(len({worn[slot].values[group.name] for slot in group.slots}) == 1 for group in role.groups)
+
+
+def greedy(model: Model, locked: set[str], wholes: tuple[int, ...] = ()) -> tuple[Assignment, ...]:
+    """Locked wearers first, then those with the fewest pieces to choose from; each takes the best that is left.
+
+    `wholes`: whole columns to begin with.
+    """
     problem, pairs = model.problem, model.pairs
     free = np.ones(len(problem.pieces), dtype=np.bool_)
     left = [role.need for role in problem.roles]
@@ -30,6 +88,16 @@ def greedy(model: Model, locked: set[str]) -> tuple[Assignment, ...]:
         counts = np.where(may_make[own] & (choices[own] == 0), len(problem.pieces), choices[own])
         return problem.wearers[pairs.outfits[outfit][0]].code not in locked, int(counts.min(initial=0)), outfit
 
+    for column in wholes:
+        outfit = int(model.wholes.outfit[column])
+        who, role = pairs.outfits[outfit]
+        dressed.add(who)
+        left[role] -= 1
+        for pair in model.wholes.direct[:, [column]].nonzero()[0].tolist():
+            free[pairs.piece[pair]] = False
+            worn = problem.pieces[pairs.piece[pair]].code
+            names = problem.wearers[who].code, problem.roles[role].code, pairs.place_slot[pairs.place[pair]]
+            found.append(Assignment(*names, worn))
     for outfit in sorted(range(len(pairs.outfits)), key=scarce):
         who, role = pairs.outfits[outfit]
         if who in dressed or left[role] <= 0:

@@ -21,7 +21,10 @@ INSIDE = "WRAPKEEP_BENCH_INSIDE"
 
 
 class Command(BaseCommand):
-    help = "Measure against named baselines: interleaved, equal results asserted, medians. Needs a minute or two."
+    help = (
+        "Measure against named baselines: interleaved, equal results asserted, medians. Needs a few minutes, "
+        "plan_400 alone five to fifteen: its baseline is slow."
+    )
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: CommandParser) -> None:
@@ -33,6 +36,8 @@ class Command(BaseCommand):
         for name in names:
             if name not in BENCHES:
                 raise CommandError(f"There is no bench {name}; there are: {', '.join(BENCHES)}.")
+        if "plan_400" in names:
+            self.stderr.write("plan_400: its baseline takes five to fifteen minutes.")
         if _has_demo():
             self.stderr.write("Measured on the demo in this site's own database.")
         elif os.environ.get(INSIDE):
