@@ -1,12 +1,14 @@
 """What keeps pieces where they are, from the rows: open pest work and open quarantine; and the refusal made of it."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 
 from django.db.models import QuerySet
 
 from catalog.care.calc.apart import KeptApart, PestWork, pest_refusal
 from catalog.care.models import Quarantine, Treatment
+from catalog.core import house
+from catalog.core.days import Kind
 from catalog.core.errors import WrongState
 from catalog.pieces.models import Piece
 
@@ -17,16 +19,19 @@ def open_pest_work() -> "QuerySet[Treatment]":
 
 
 def pest_work_of(piece_ids: Iterable[int]) -> Mapping[int, tuple[PestWork, ...]]:
-    """The open pest work of each piece; a piece without any is missing from the answer. One query."""
+    """The open pest work of each piece; a piece without any is missing from the answer. One or two queries."""
     found: dict[int, tuple[PestWork, ...]] = defaultdict(tuple)
-    for row in open_pest_work().filter(piece__in=list(piece_ids)):
-        found[row.piece_id] += (as_pest_work(row),)
+    rows = list(open_pest_work().filter(piece__in=list(piece_ids)))
+    for row, work in zip(rows, as_pest_works(rows), strict=True):
+        found[row.piece_id] += (work,)
     return dict(found)
 
 
-def as_pest_work(row: Treatment) -> PestWork:
-    """One row for the calculation."""
-    return PestWork(row.what, row.started_on, row.days, row.day_kind)
+def as_pest_works(rows: Collection[Treatment]) -> list[PestWork]:
+    """Rows for the calculation; the house's closed days are only read when a due day hangs on them."""
+    counted = any(row.started_on and row.day_kind == Kind.WORKING.value for row in rows)
+    closed = house.closed_days() if counted else frozenset()
+    return [PestWork(row.what, row.started_on, row.days, row.day_kind, closed) for row in rows]
 
 
 def kept_apart(piece_ids: Iterable[int]) -> dict[int, KeptApart]:

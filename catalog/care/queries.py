@@ -7,7 +7,7 @@ from typing import Any, cast
 from django.db.models import Q, QuerySet
 from django.utils import timezone
 
-from catalog.care.apart_queries import as_pest_work
+from catalog.care.apart_queries import as_pest_works
 from catalog.care.calc.apart import KeptApart
 from catalog.care.calc.cautions import LOCAL_RULES, cautions_for, hazard_name, waiting_for_a_test, what_is_known
 from catalog.care.calc.hazards import implied_hazards, resolved_hazards
@@ -106,7 +106,7 @@ def care_facts(piece: Piece) -> dict[str, Any]:
     states = resolved_hazards(materials, found, kind=piece.kind, made_year=made_year(piece))
     treatments = list(piece.treatments.filter(state__in=Treatment.OPEN))
     quarantine = piece.quarantines.filter(released_on__isnull=True).first()
-    pests = tuple(as_pest_work(row) for row in treatments if row.against_pests)
+    pests = tuple(as_pest_works([row for row in treatments if row.against_pests]))
     damaged = any(pack.state == BatteryPack.State.DAMAGED for pack in packs)
     return {
         "piece": piece,

@@ -9,7 +9,7 @@ from django.db.models import Count, Q
 from django.urls import reverse
 
 from catalog.access.duties import Duty, duties_of
-from catalog.care.apart_queries import as_pest_work, open_pest_work
+from catalog.care.apart_queries import as_pest_works, open_pest_work
 from catalog.care.models import Alteration, BatteryPack, Quarantine, Treatment
 from catalog.care.queries import untested_pieces
 from catalog.core import house
@@ -75,8 +75,7 @@ def _quarantine(today: date) -> Iterator[Matter]:
 def _pest_work(today: date) -> Iterator[Matter]:
     """Each piece of pest work with its day due: until it is done or called off its piece goes nowhere."""
     rows = list(open_pest_work().select_related("piece")[:20])
-    for row in rows:
-        work = as_pest_work(row)
+    for row, work in zip(rows, as_pest_works(rows), strict=True):
         late = work.due is not None and work.due <= today
         words = f"{row.piece.number}: {work.words}{': look it over and say that it is done' if late else ''}."
         yield Matter("no" if late else "conditions", words, reverse("care:treatment", args=[row.piece.number]))

@@ -117,7 +117,7 @@ def question_of_days(first: date | None = None, last: date | None = None, *, loo
 
 def pieces_of(roles: Collection[Role]) -> "QuerySet[Piece]":
     """Pieces that can fill a slot of the roles, with all that fitting asks of them, in a fixed number of queries."""
-    started = Treatment.objects.filter(state=Treatment.State.STARTED)
+    work = Treatment.objects.filter(state__in=Treatment.OPEN)
     return (
         Piece.objects.filter(role__in=roles, slot__isnull=False)
         .select_related("production", "role", "slot", "set", "look", "standing", "standing__place")
@@ -127,7 +127,7 @@ def pieces_of(roles: Collection[Role]) -> "QuerySet[Piece]":
             "matches",
             Prefetch("hazards", HazardFinding.objects.filter(current=True), to_attr="current_hazards"),
             Prefetch("quarantines", Quarantine.objects.filter(released_on=None), to_attr="open_quarantines"),
-            Prefetch("treatments", started, to_attr="started_treatments"),
+            Prefetch("treatments", work, to_attr="open_treatments"),
         )
         .order_by("number")
     )
@@ -187,6 +187,29 @@ def _presence(found: _Judged, piece: Piece, question: Question, seen: _Seen) -> 
             found.notes.append(f"At treatment until {ready:%-d %b %Y}.")
     elif standing.state != State.IN_STORE:
         found.no(Cell.AWAY, f"Not in store: {standing.get_state_display()}.")
+    else:
+        _pest_work(found, piece, question)
+
+
+def _pest_work(found: _Judged, piece: Piece, question: Question) -> None:
+    """A piece with open pest work stays until it is done: usable when that is in time, as with any other work."""
+    for work in piece.open_treatments:  # type: ignore[attr-defined]
+        if not work.against_pests:
+            continue
+        kind = Kind(work.day_kind)
+        if work.days is None:
+            found.no(Cell.AWAY, f"{work.what}: nobody has said how long it takes.")
+        elif work.started_on is not None:
+            ready = ready_on(work.started_on, work.days, kind, question.closed)
+            if question.ready_by is not None and ready > question.ready_by:
+                found.no(Cell.AWAY, f"{work.what}: not ready before {ready:%-d %b %Y}.")
+            found.notes.append(f"{work.what}, until {ready:%-d %b %Y}.")
+        else:
+            found.work, found.work_days, found.work_day_kind = work.what, work.days, kind
+            if question.ready_by is not None:
+                found.start_by = last_safe_start(question.ready_by, work.days, kind, question.closed)
+                if found.start_by < question.today:
+                    found.no(Cell.AWAY, f"{work.what}: had to start by {found.start_by:%-d %b %Y}.")
 
 
 def _under_way(piece: Piece, closed: frozenset[date]) -> date | None:
@@ -195,7 +218,8 @@ def _under_way(piece: Piece, closed: frozenset[date]) -> date | None:
         ready_on(work.started_on, work.days, Kind(work.day_kind), closed)
         if work.started_on and work.days is not None
         else None
-        for work in piece.started_treatments  # type: ignore[attr-defined]
+        for work in piece.open_treatments  # type: ignore[attr-defined]
+        if work.state == Treatment.State.STARTED
     ]
     return None if not days or None in days else max(day for day in days if day is not None)
 

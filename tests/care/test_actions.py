@@ -7,12 +7,13 @@ import pytest
 from django.db import IntegrityError, transaction
 
 from catalog.care import actions
+from catalog.care.apart_queries import pest_work_of
 from catalog.care.condition_actions import MarkSeen
 from catalog.care.models import ConditionMark, HazardFinding, Quarantine, WearDecision
 from catalog.care.queries import care_facts, untested_pieces, wear_blockers, wear_state
 from catalog.core import history
 from catalog.core.errors import NotAllowed, Refused, WrongState, WrongValues
-from catalog.core.models import HistoryLine
+from catalog.core.models import HistoryLine, HouseSetting
 from catalog.pieces.models import Piece
 from tests.cast import Cast
 from tests.pieces import world
@@ -282,3 +283,12 @@ def test_the_care_sheet_takes_a_fixed_number_of_queries(cast: Cast, hat: Piece, 
         fill(n)
     with django_assert_num_queries(15):
         assert len(care_facts(hat)["packs"]) == 4
+
+
+def test_a_closed_day_moves_the_day_on_which_pest_work_is_ready(cast: Cast, hat: Piece) -> None:
+    row = actions.need_treatment(by=cast.archivist, piece=hat, what="low oxygen", days=3, day_kind="working")
+    actions.start_treatment(by=cast.archivist, treatment=row, started_on=date(2026, 7, 22))
+    (open_,) = pest_work_of([hat.pk])[hat.pk]
+    HouseSetting.objects.create(key="house.closed_days", value=["2026-07-23"])
+    (moved,) = pest_work_of([hat.pk])[hat.pk]
+    assert (open_.due, moved.due) == (date(2026, 7, 27), date(2026, 7, 28))

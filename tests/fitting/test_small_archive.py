@@ -16,7 +16,7 @@ from catalog.fitting.calc.fit import Verdict
 from catalog.fitting.calc.jumps import jumps
 from catalog.fitting.models import SizeSheet
 from catalog.fitting.queries import dry_run
-from catalog.fitting.stock_queries import Cell, question_of, question_of_days, stock_of
+from catalog.fitting.stock_queries import Cell, StockPiece, question_of, question_of_days, stock_of
 from catalog.loans import actions as loans
 from catalog.loans.models import Call, Wearer
 from catalog.pieces import actions as pieces
@@ -195,6 +195,30 @@ def test_mending_must_be_ready_before_the_truck_loads(mill: Mill) -> None:
     row = next(r for r in stock_of([mill.role], question_of(mill.call)) if r.piece == piece)
     assert not row.usable
     assert "not ready before 16 Jun 2031" in row.why[0]
+
+
+def test_open_pest_work_must_be_over_before_the_truck_loads(mill: Mill) -> None:
+    """Loading is on Monday 9 June 2031 and today is 5 May."""
+    piece, by = mill.smocks[0], mill.cast.archivist
+
+    def row() -> StockPiece:
+        return next(row for row in stock_of([mill.role], question_of(mill.call)) if row.piece == piece)
+
+    work = care.need_treatment(by=by, piece=piece, what="freeze", days=14, day_kind="calendar")
+    assert (row().cell, row().usable, row().work, row().start_by) == (Cell.MEND, True, "freeze", date(2031, 5, 26))
+    care.start_treatment(by=by, treatment=work, started_on=TODAY)
+    assert row().usable
+    assert row().notes == ("freeze, until 19 May 2031.",)
+    care.call_off_treatment(by=by, treatment=work, reason="another way")
+    assert (row().cell, row().notes) == (Cell.PRESENT, ())
+    late = care.need_treatment(by=by, piece=piece, what="low oxygen", days=60, day_kind="calendar")
+    assert not row().usable
+    assert "had to start by" in row().why[0]
+    care.start_treatment(by=by, treatment=late, started_on=TODAY)
+    assert row().why == ("low oxygen: not ready before 4 Jul 2031.",)
+    care.call_off_treatment(by=by, treatment=late, reason="another way")
+    care.need_treatment(by=by, piece=piece, what="fumigation")
+    assert row().why == ("fumigation: nobody has said how long it takes.",)
 
 
 def test_a_piece_in_another_look_is_used_only_when_somebody_said_how(mill: Mill) -> None:

@@ -39,13 +39,14 @@ class PestWork:
     begun: date | None = None
     days: int | None = None
     day_kind: str = "calendar"
+    closed: frozenset[date] = frozenset()
 
     @property
     def due(self) -> date | None:
         """The day on which it is ready; None while it has not begun, or when nobody said how long it takes."""
         if self.begun is None or self.days is None:
             return None
-        return ready_on(self.begun, self.days, Kind(self.day_kind))
+        return ready_on(self.begun, self.days, Kind(self.day_kind), self.closed)
 
     @property
     def words(self) -> str:
