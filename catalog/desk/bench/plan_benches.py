@@ -29,13 +29,10 @@ def reached(answer: Plan) -> Values:
 
 
 def proven(problem: Problem) -> Values:
-    """Our plan's values. Raises BenchError when something is not proven, or a greedy plan dresses more."""
+    """Our plan's values. Raises BenchError when something is not proven."""
     answer = plan(problem)
     if answer.gap:
         raise BenchError(f"The plan is not proven: a gap of {answer.gap:g} is left.")
-    first = len({line.wearer for line in greedy(build(problem, {}), set())})
-    if answer.total < first:
-        raise BenchError(f"Taking performers one by one dresses {first}, the plan {answer.total}.")
     return reached(answer)
 
 
@@ -50,8 +47,12 @@ def plan_400() -> Measurement:
 
 
 def against_plain(name: str, problem: Problem, *, goal: float) -> Measurement:
-    """One round each, as the plain program needs no warming; equal values of all four aims, each proven."""
+    """One round each, as the plain program needs no warming; equal values of all four aims, each proven, and no
+    fewer dressed than by taking performers one by one."""
     timed = interleaved(lambda: proven(problem), lambda: plain_aims(problem), rounds=1, warm_up=False)
+    first = len({line.wearer for line in greedy(build(problem, {}), set())})
+    if timed.answer[0] < first:
+        raise BenchError(f"Taking performers one by one dresses {first}, the plan {timed.answer[0]}.")
     return measured(name, timed, baseline=BASELINE, goal=goal)
 
 

@@ -15,6 +15,7 @@ from catalog.fitting.calc.plan_cost import DRESSED, FIT, MADE, ORIGINALS, WHOLE
 from catalog.fitting.calc.plan_locks import check_locks
 from catalog.fitting.calc.plan_model import Model, build, most_whole
 from catalog.fitting.calc.plan_originals import remakes
+from catalog.fitting.calc.plan_pairs import fitting
 from catalog.fitting.calc.plan_reasons import left_out
 from catalog.fitting.calc.plan_solve import Solver
 from catalog.fitting.calc.plan_start import encoded, first_plan
@@ -49,8 +50,9 @@ def plan(
     people = len(problem.wearers)
     if time_limit_s is None and people > CROWD:
         time_limit_s = LIMIT_S if people <= MULTITUDE else MULTITUDE_LIMIT_S
-    model = build(problem, locks)
-    reachable = limits(problem)
+    found = fitting(problem)
+    model = build(problem, locks, found)
+    reachable = limits(problem, found)
     start = encoded(model, first_plan(model, locked))
     solver = Solver(model, start, time_limit_s=time_limit_s, progress=progress)
     return _answer(problem, model, solver, _aims(model, solver, locked, reachable), reachable)

@@ -12,7 +12,7 @@ import numpy as np
 from scipy.sparse import coo_array, csc_array, csr_array, hstack, vstack
 from scipy.sparse.csgraph import maximum_bipartite_matching
 
-from catalog.fitting.calc.plan_pairs import Bools, Ints, Pairs, pairs_of
+from catalog.fitting.calc.plan_pairs import Bools, Fitting, Ints, Pairs, pairs_of
 from catalog.fitting.calc.plan_types import Assignment, Lock, Problem
 from catalog.fitting.calc.survey import Floats
 
@@ -66,9 +66,9 @@ class Model:
         return [n for n, (who, _) in enumerate(self.pairs.outfits) if self.problem.wearers[who].code in wanted]
 
 
-def build(problem: Problem, locks: Mapping[tuple[str, str], Lock]) -> Model:
-    """Every column and row of the problem."""
-    pairs = pairs_of(problem, locks)
+def build(problem: Problem, locks: Mapping[tuple[str, str], Lock], found: Fitting | None = None) -> Model:
+    """Every column and row of the problem (`found`: the pairs that fit, if they were collected already)."""
+    pairs = pairs_of(problem, locks, found)
     wholes = _wholes(problem, pairs)
     rows = _Rows(len(pairs.outfits), len(pairs.piece), len(pairs.made), wholes)
     places = len(pairs.place_slot)

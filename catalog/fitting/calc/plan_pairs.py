@@ -12,6 +12,7 @@ from catalog.fitting.calc.plan_types import Lock, Problem
 
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
+Fitting = tuple[Ints, Ints, Ints]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -36,9 +37,9 @@ class Pairs:
         return np.repeat(np.arange(len(self.outfits)), np.diff(self.first_place))
 
 
-def pairs_of(problem: Problem, locks: Mapping[tuple[str, str], Lock]) -> Pairs:
-    """Collect the pairs in one pass over the fits; an absent fit is a no."""
-    who, piece, score = fitting(problem)
+def pairs_of(problem: Problem, locks: Mapping[tuple[str, str], Lock], found: Fitting | None = None) -> Pairs:
+    """Sort out the pairs that fit (`found`, if they were collected already)."""
+    who, piece, score = found or fitting(problem)
     slots = [(number, slot) for number, role in enumerate(problem.roles) for slot in role.slots]
     slot_number = {(problem.roles[role].code, slot): number for number, (role, slot) in enumerate(slots)}
     slot_role = np.array([role for role, _ in slots], dtype=np.int64)
@@ -55,8 +56,8 @@ def pairs_of(problem: Problem, locks: Mapping[tuple[str, str], Lock]) -> Pairs:
     return _numbered(problem, slots, (who, piece, score, slot), open_roles, filled, can_make)
 
 
-def fitting(problem: Problem) -> tuple[Ints, Ints, Ints]:
-    """Wearer, piece and score of every pair whose fit says yes."""
+def fitting(problem: Problem) -> Fitting:
+    """Wearer, piece and score of every pair whose fit says yes, in one pass; an absent fit is a no."""
     people = {wearer.code: number for number, wearer in enumerate(problem.wearers)}
     pieces = {piece.code: number for number, piece in enumerate(problem.pieces)}
     found = [

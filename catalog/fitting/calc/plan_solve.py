@@ -91,7 +91,7 @@ class Solver:
         self.tell(Progress(name, int(sign * bound), int(sign * self._value(aim))))
 
     def _value(self, aim: Floats) -> int:
-        return round(float(aim @ self.values))
+        return round(float(np.sum(aim, where=self.values > 0.5)))
 
     def _is_fit(self, aim: Floats) -> bool:
         """Whether the aim is the fit itself, which needs no ties."""
@@ -107,7 +107,7 @@ class Solver:
     def _take(self, values: Floats, aim: Floats) -> None:
         """Keep a better plan, after checking it against every row."""
         rounded = np.where(self.model.integral > 0, np.rint(values), values)
-        if self._holds(rounded) and aim @ rounded > aim @ self.values + 0.5:
+        if self._holds(rounded) and round(float(np.sum(aim, where=rounded > 0.5))) > self._value(aim):
             self.values = rounded
 
     def _holds(self, values: Floats) -> bool:

@@ -6,6 +6,7 @@ The bound is exact for a slot alone (Hall, 1935; Ore, 1955): people minus the la
 from collections import Counter
 from dataclasses import dataclass
 
+from catalog.fitting.calc.plan_pairs import Fitting
 from catalog.fitting.calc.plan_types import Limit, PlanPiece, Problem, Role
 from catalog.fitting.calc.shortage_graph import slot_graphs
 
@@ -75,10 +76,10 @@ def tightest(
     return best
 
 
-def limits(problem: Problem) -> dict[str, Limit]:
+def limits(problem: Problem, pairs: Fitting | None = None) -> dict[str, Limit]:
     """Per role asked for, what keeps it from more with the pieces there are (nothing made), were it dressed alone."""
     counts: dict[str, dict[str, int]] = {role.code: {} for role in problem.roles}
-    for (role, slot), graph in slot_graphs(problem).items():
+    for (role, slot), graph in slot_graphs(problem, pairs).items():
         counts[role.code][slot] = graph.matched
     found: dict[str, Limit] = {}
     for role in problem.roles:

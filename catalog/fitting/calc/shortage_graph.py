@@ -6,7 +6,7 @@ import numpy as np
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import maximum_bipartite_matching
 
-from catalog.fitting.calc.plan_pairs import Ints, fitting
+from catalog.fitting.calc.plan_pairs import Fitting, Ints, fitting
 from catalog.fitting.calc.plan_types import Problem, Role
 
 
@@ -56,13 +56,13 @@ class SlotGraph:
         return np.array(sorted(rows), dtype=np.int64), np.array(sorted(columns), dtype=np.int64)
 
 
-def slot_graphs(problem: Problem) -> dict[tuple[Role, str], SlotGraph]:
-    """One graph a slot of a role, in the problem's order, from one pass over the fits."""
-    who, piece, score = fitting(problem)
+def slot_graphs(problem: Problem, found: Fitting | None = None) -> dict[tuple[Role, str], SlotGraph]:
+    """One graph a slot of a role, in the problem's order (`found`: the pairs, if they were collected already)."""
+    who, piece, score = found or fitting(problem)
     stock: dict[tuple[str, str], list[int]] = {}
     for number, one in enumerate(problem.pieces):
         stock.setdefault((one.role, one.slot), []).append(number)
-    found = {}
+    graphs = {}
     for role in problem.roles:
         able = np.array([n for n, wearer in enumerate(problem.wearers) if wearer.may_play(role)], dtype=np.int64)
         row_of = _places(able, len(problem.wearers))
@@ -74,8 +74,8 @@ def slot_graphs(problem: Problem) -> dict[tuple[Role, str], SlotGraph]:
             shape = (len(able), len(own))
             fits = csr_array((np.ones(len(rows), dtype=np.int8), (rows, columns)), shape=shape)
             scores = csr_array((score[here] + 1, (rows, columns)), shape=shape)
-            found[role, slot] = SlotGraph(able, own, fits, scores, _largest(fits))
-    return found
+            graphs[role, slot] = SlotGraph(able, own, fits, scores, _largest(fits))
+    return graphs
 
 
 def _places(chosen: Ints, size: int) -> Ints:
