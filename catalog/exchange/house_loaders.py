@@ -148,9 +148,13 @@ def load_band(to: Loading, row: Row) -> None:
         garment_point="garment_point",
         min_ease=names[0],
         max_ease=names[1],
+        good_min="good_min",
+        good_max="good_max",
         uses_let_out="uses_let_out",
         source="source",
     )
+    if sizes and ("good_min" in row.values or "good_max" in row.values):
+        raise Refused("a good range is given in lengths; a band in sizes has none here.", field="good_min")
     slot = to.slot(row) if row.get("slot") else None
     if (slot is None) == ("kind" not in row.values):
         raise Refused("a band is for a slot of a role, or for a kind.", field="slot")

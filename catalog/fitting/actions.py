@@ -125,9 +125,10 @@ def set_exclusions(*, by: User, wearer: Wearer, codes: Collection[str]) -> None:
 
 @transaction.atomic
 def add_band(*, by: User, slot: Slot | None = None, kind: str = "", **facts: Any) -> EaseBand:
-    """An ease band of a slot or of a kind: body_point, garment_point, min_ease, max_ease, uses_let_out, scale, source.
+    """An ease band of a slot or of a kind.
 
-    A band of the same slot or kind and points is replaced.
+    Facts: body_point, garment_point, min_ease, max_ease, good_min, good_max, uses_let_out, scale, source. A band of the
+    same slot or kind and points is replaced.
     """
     require(by, Ability.HOUSE_RULES)
     if facts.get("body_point") not in POINTS:
@@ -136,12 +137,7 @@ def add_band(*, by: User, slot: Slot | None = None, kind: str = "", **facts: Any
         slot=slot, kind=kind, body_point=facts["body_point"], garment_point=facts.get("garment_point", "")
     ).delete()
     band = keep(EaseBand(slot=slot, kind=kind, **facts))
-    history.record(
-        by,
-        "ease band set",
-        HOUSE,
-        after={"slot": _where(band), "band": str(band), "min_ease": band.min_ease, "max_ease": band.max_ease},
-    )
+    history.record(by, "ease band set", HOUSE, after=_band_facts(band))
     return band
 
 
@@ -149,9 +145,14 @@ def add_band(*, by: User, slot: Slot | None = None, kind: str = "", **facts: Any
 def remove_band(*, by: User, band: EaseBand) -> None:
     """Take an ease band off; the slot then falls back on its kind's bands, or on none."""
     require(by, Ability.HOUSE_RULES)
-    before = {"slot": _where(band), "band": str(band), "min_ease": band.min_ease, "max_ease": band.max_ease}
+    before = _band_facts(band)
     band.delete()
     history.record(by, "ease band taken off", HOUSE, before=before)
+
+
+def _band_facts(band: EaseBand) -> dict[str, Any]:
+    facts = {"slot": _where(band), "band": str(band), "min_ease": band.min_ease, "max_ease": band.max_ease}
+    return facts if band.good_min is None else facts | {"good_min": band.good_min, "good_max": band.good_max}
 
 
 def _where(band: EaseBand) -> str:

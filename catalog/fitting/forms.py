@@ -217,6 +217,10 @@ def signed_mm(value: Any) -> int | None:
     return None if value is None else round(value * 10)
 
 
+# The four ends of a band: the form's field and the row's.
+RANGE = {"least": "min_ease", "most": "max_ease", "good_least": "good_min", "good_most": "good_max"}
+
+
 class BandForm(PlainForm):
     """How much larger than the body a piece may be, for a slot or a kind."""
 
@@ -243,6 +247,13 @@ class BandForm(PlainForm):
         label="Larger by at most",
         help_text="The same.",
     )
+    good_least = forms.DecimalField(
+        required=False, min_value=-100, max_value=100, decimal_places=1, label="Sits well from",
+        help_text="Inside the range above. Empty: nobody has said when it sits well.",
+    )  # fmt: skip
+    good_most = forms.DecimalField(
+        required=False, min_value=-100, max_value=100, decimal_places=1, label="Sits well up to", help_text="The same."
+    )
     uses_let_out = forms.BooleanField(required=False, label="May be let out to reach it")
     source = forms.CharField(max_length=200, required=False, help_text="Who says so.")
 
@@ -255,7 +266,7 @@ class BandForm(PlainForm):
         if bool(data.get("slot")) == bool(data.get("kind")):
             self.add_error("slot", "Choose a slot or a kind, one of the two.")
         if data.get("scale") == EaseBand.Scale.EU_SHOE:
-            for name in ("least", "most"):
+            for name in RANGE:
                 if data.get(name) is not None and data[name] != int(data[name]):
                     self.add_error(name, "Shoe sizes are counted in whole sizes.")
         return data
@@ -264,12 +275,12 @@ class BandForm(PlainForm):
         """The action's arguments."""
         data = self.cleaned_data
         shoes = data["scale"] == EaseBand.Scale.EU_SHOE
-        least, most = (
-            (None if data[name] is None else int(data[name])) if shoes else signed_mm(data[name])
-            for name in ("least", "most")
-        )
+        ends = {
+            RANGE[name]: (None if data[name] is None else int(data[name])) if shoes else signed_mm(data[name])
+            for name in RANGE
+        }
         names = ("slot", "kind", "body_point", "garment_point", "scale", "uses_let_out", "source")
-        return {name: data[name] for name in names} | {"min_ease": least, "max_ease": most}
+        return {name: data[name] for name in names} | ends
 
 
 class ExclusionRuleForm(PlainForm):

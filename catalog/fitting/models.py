@@ -15,7 +15,10 @@ __all__ = ["EaseBand", "Exclusion", "ExclusionRule", "MakeOrder", "Plan", "PlanL
 
 # Reading or deleting a sheet is told; what stands in it never is.
 history.allow("call", ["sheet_layer", "sheets", "locked", "dressed", "made"])
-history.allow("house", ["band", "slot", "min_ease", "max_ease", "scale", "exclusion_rule", "setting", "value"])
+history.allow(
+    "house",
+    ["band", "slot", "min_ease", "max_ease", "good_min", "good_max", "scale", "exclusion_rule", "setting", "value"],
+)
 
 
 class SizeSheetLayer(models.TextChoices):
@@ -136,7 +139,8 @@ class EaseBand(models.Model):
     """How much larger than the body a piece may be: for one slot, or for a kind when the slot says nothing.
 
     Ease is garment minus body: in mm, or in whole sizes on the EU shoe scale. A range that the piece carries
-    itself (shortest and tallest wearer) is two one-sided bands.
+    itself (shortest and tallest wearer) is two one-sided bands. From good_min to good_max it sits well; empty: nobody
+    has said.
     """
 
     Scale = EaseBandScale
@@ -146,6 +150,8 @@ class EaseBand(models.Model):
     garment_point = models.CharField(max_length=20)
     min_ease = models.IntegerField(null=True, blank=True)
     max_ease = models.IntegerField(null=True, blank=True)
+    good_min = models.IntegerField(null=True, blank=True)
+    good_max = models.IntegerField(null=True, blank=True)
     uses_let_out = models.BooleanField(default=False)
     scale = models.CharField(max_length=8, choices=Scale.choices, default=Scale.MM)
     source = models.CharField(max_length=200, blank=True)
@@ -169,6 +175,18 @@ class EaseBand(models.Model):
                 condition=Q(min_ease__isnull=True) | Q(max_ease__isnull=True) | Q(max_ease__gte=F("min_ease")),
                 name="easeband_bounds_in_order",
                 violation_error_message="The upper bound is not below the lower bound.",
+            ),
+            models.CheckConstraint(
+                condition=Q(good_min__isnull=True, good_max__isnull=True)
+                | Q(good_min__isnull=False, good_max__isnull=False, good_max__gte=F("good_min")),
+                name="easeband_good_in_order",
+                violation_error_message="A good range has both ends, the upper not below the lower.",
+            ),
+            models.CheckConstraint(
+                condition=(Q(good_min__isnull=True) | Q(min_ease__isnull=True) | Q(good_min__gte=F("min_ease")))
+                & (Q(good_max__isnull=True) | Q(max_ease__isnull=True) | Q(good_max__lte=F("max_ease"))),
+                name="easeband_good_inside",
+                violation_error_message="A good range lies inside what is wearable.",
             ),
         ]
 

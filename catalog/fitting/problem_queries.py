@@ -39,7 +39,14 @@ class Bands:
         self._by_kind: dict[str, list[Band]] = {}
         for row in EaseBand.objects.all():
             band = Band(
-                row.body_point, row.garment_point, row.min_ease, row.max_ease, row.uses_let_out, Scale(row.scale)
+                row.body_point,
+                row.garment_point,
+                row.min_ease,
+                row.max_ease,
+                row.uses_let_out,
+                Scale(row.scale),
+                row.good_min,
+                row.good_max,
             )
             if row.slot_id is not None:
                 self._by_slot.setdefault(row.slot_id, []).append(band)

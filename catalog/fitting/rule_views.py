@@ -12,7 +12,7 @@ from catalog.access.people import signed_in
 from catalog.core.http import render_page
 from catalog.fitting import actions
 from catalog.fitting.calc.body import POINT_WORDS
-from catalog.fitting.forms import BandForm, ExclusionRuleForm
+from catalog.fitting.forms import RANGE, BandForm, ExclusionRuleForm
 from catalog.fitting.models import EaseBand, ExclusionRule
 from catalog.pieces.calc.kinds import KINDS, POINTS
 from catalog.pieces.pages import done
@@ -59,9 +59,9 @@ def _band_initial(asked: str) -> dict[str, Any]:
         return {}
     per = 1 if band.scale == EaseBand.Scale.EU_SHOE else 10
     names = ("slot", "kind", "body_point", "garment_point", "scale", "uses_let_out", "source")
+    ends = {name: getattr(band, column) for name, column in RANGE.items()}
     return {name: getattr(band, name) for name in names} | {
-        "least": None if band.min_ease is None else band.min_ease / per,
-        "most": None if band.max_ease is None else band.max_ease / per,
+        name: None if value is None else value / per for name, value in ends.items()
     }
 
 

@@ -31,6 +31,7 @@ def body_against(context: template.Context, rows: Sequence[PointRow], title: str
 
 def _row(row: PointRow, number: int, unit: LengthUnit) -> dict[str, Any]:
     ends = [value for value in (row.takes_low, row.takes_high, row.low, row.high) if value is not None]
+    ends += row.good or ()
     least, most = min(ends, default=0), max(ends, default=1)
     pad = max((most - least) * 0.15, 10.0)
     step = (WIDTH - 2 * EDGE) / (most - least + 2 * pad)
@@ -44,7 +45,8 @@ def _row(row: PointRow, number: int, unit: LengthUnit) -> dict[str, Any]:
     return {
         "word": POINT_WORDS.get(row.point, row.point.replace("_", " ")).capitalize(),
         "stand": row.stand.value,
-        "stand_word": WORDS[row.stand.value],
+        "stand_word": f"sits {row.sits}" if row.sits else WORDS[row.stand.value],
+        "good": None if row.good is None else {"x": x(row.good[0]), "width": x(row.good[1]) - x(row.good[0])},
         "takes": takes_words(row, unit),
         "body": body_words(row, unit),
         "top": top,

@@ -1,7 +1,6 @@
 """A small archive of other names: what the demo does not show. Rows are made by the rooms' own actions."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -16,84 +15,16 @@ from catalog.fitting.calc.fit import Verdict
 from catalog.fitting.calc.jumps import jumps
 from catalog.fitting.models import SizeSheet
 from catalog.fitting.queries import dry_run
-from catalog.fitting.stock_queries import Cell, StockPiece, question_of, question_of_days, stock_of
+from catalog.fitting.stock_queries import Cell, question_of, stock_of
 from catalog.loans import actions as loans
-from catalog.loans.models import Call, Wearer
+from catalog.loans.models import Call
 from catalog.pieces import actions as pieces
-from catalog.pieces.models import Look, Piece, Production, Role, Slot
+from catalog.pieces.models import Piece, Slot
 from catalog.storage import actions as storage
-from catalog.storage.models import Place
-from tests.cast import Cast
+from tests.fitting.mill import TODAY, Mill, cells, mill, wearer
 
+__all__ = ["mill"]
 SignIn = Callable[[Any], Client]
-TODAY = date(2031, 5, 5)
-
-
-@dataclass(frozen=True, slots=True)
-class Mill:
-    """One role with one slot, three smocks of growing chest, a call for two."""
-
-    production: Production
-    role: Role
-    slot: Slot
-    smocks: list[Piece]
-    place: Place
-    call: Call
-    cast: Cast
-    clean: Look
-    dusty: Look
-
-
-@pytest.fixture
-def mill(cast: Cast, time_machine: Any) -> Mill:
-    time_machine.move_to(TODAY)
-    by = cast.archivist
-    production = pieces.add_production(by=by, code="MILL", title="The Miller's Year")
-    clean = pieces.add_look(by=by, production=production, name="clean")
-    dusty = pieces.add_look(by=by, production=production, name="dusty")
-    role = pieces.add_role(by=by, production=production, code="HAND", name="Mill hand")
-    slot = pieces.add_slot(by=by, role=role, code="smock", name="smock", kind="shirt", make_days=5)
-    place = storage.add_place(by=by, code="LOFT", name="Loft", kind="room")
-    actions.add_band(by=by, slot=slot, body_point="chest", garment_point="chest", min_ease=40, max_ease=200)
-    smocks = [_smock(by, production, role, slot, place, chest) for chest in (1000, 1100, 1200)]
-    call = loans.take_call(
-        by=cast.production, reference="MILL-1", title="Harvest pick-ups", production=production, where="a barn",
-        first_day=date(2031, 6, 10), last_day=date(2031, 6, 11), load_on=date(2031, 6, 9), back_on=date(2031, 6, 12),
-        received_on=TODAY,
-    )  # fmt: skip
-    loans.set_need(by=cast.production, call=call, role=role, count=2)
-    return Mill(production, role, slot, smocks, place, call, cast, clean, dusty)
-
-
-def _smock(by: Any, production: Production, role: Role, slot: Slot, place: Place, chest: int) -> Piece:
-    number = f"MILL-{chest}"
-    piece = pieces.record_piece(
-        by=by, number=number, name="smock", kind="shirt", production=production, role=role, slot=slot,
-        materials=("linen",),
-    )  # fmt: skip
-    pieces.set_measure(by=by, piece=piece, point="chest", value_mm=chest)
-    storage.receive_piece(by=by, piece=piece, home=place)
-    care.decide_wear(by=by, piece=piece, decision="wear", decided_on=TODAY, decided_by_name="keeper")
-    return piece
-
-
-def wearer(mill: Mill, number: str, *, chest: int | None = None, minor: bool = False, **card: int) -> Wearer:
-    found = loans.add_wearer(
-        by=mill.cast.production, call=mill.call, number=number, name=f"Person {number}", minor=minor
-    )
-    lead, consent = mill.cast.wardrobe_lead, "mother, 1 May 2031" if minor else ""
-    if card:
-        actions.add_sheet(by=lead, wearer=found, layer="card", guardian_consent=consent, **card)
-    if chest:
-        actions.add_sheet(
-            by=lead, wearer=found, layer="measured", values={"chest": chest}, consent=True, guardian_consent=consent
-        )
-    return found
-
-
-def cells(mill: Mill, **asked: Any) -> dict[str, Cell]:
-    question = question_of(mill.call, **asked)
-    return {row.piece.number: row.cell for row in stock_of([mill.role], question)}
 
 
 # --- what is free ----------------------------------------------------------------------------------------------------
@@ -164,61 +95,6 @@ def test_another_jobs_firm_hold_takes_a_piece_and_a_pencil_only_warns(mill: Mill
     assert cells(mill, released=["fair-1"])["MILL-1000"] is Cell.PRESENT
     row = next(r for r in stock_of([mill.role], question_of(mill.call)) if r.piece.number == "MILL-1100")
     assert any("pencilled" in note.lower() for note in row.notes)
-
-
-def test_mending_must_be_ready_before_the_truck_loads(mill: Mill) -> None:
-    piece, by = mill.smocks[0], mill.cast.archivist
-
-    def decide(days: int) -> None:
-        care.decide_wear(
-            by=by, piece=piece, decision="wear after repair", repair="new cuffs", repair_days=days,
-            decided_on=TODAY, decided_by_name="keeper",
-        )  # fmt: skip
-
-    decide(10)
-    row = next(r for r in stock_of([mill.role], question_of(mill.call)) if r.piece == piece)
-    # Ten working days before Monday 9 June 2031.
-    assert (row.cell, row.usable, row.start_by) == (Cell.MEND, True, date(2031, 5, 26))
-    decide(40)
-    row = next(r for r in stock_of([mill.role], question_of(mill.call)) if r.piece == piece)
-    assert not row.usable
-    assert "had to start by" in row.why[0]
-    # As the store stands, with no day given, it only waits for its mending.
-    assert next(r for r in stock_of([mill.role], question_of_days()) if r.piece == piece).usable
-    # Work that has begun is judged by when it will be ready.
-    care.decide_wear(
-        by=by, piece=piece, decision="wear after repair", repair="new cuffs", repair_days=10, decided_on=TODAY,
-        decided_by_name="keeper",
-    )  # fmt: skip
-    work = care.need_treatment(by=by, piece=piece, what="new cuffs", days=30)
-    care.start_treatment(by=by, treatment=work, started_on=TODAY)
-    row = next(r for r in stock_of([mill.role], question_of(mill.call)) if r.piece == piece)
-    assert not row.usable
-    assert "not ready before 16 Jun 2031" in row.why[0]
-
-
-def test_open_pest_work_must_be_over_before_the_truck_loads(mill: Mill) -> None:
-    """Loading is on Monday 9 June 2031 and today is 5 May."""
-    piece, by = mill.smocks[0], mill.cast.archivist
-
-    def row() -> StockPiece:
-        return next(row for row in stock_of([mill.role], question_of(mill.call)) if row.piece == piece)
-
-    work = care.need_treatment(by=by, piece=piece, what="freeze", days=14, day_kind="calendar")
-    assert (row().cell, row().usable, row().work, row().start_by) == (Cell.MEND, True, "freeze", date(2031, 5, 26))
-    care.start_treatment(by=by, treatment=work, started_on=TODAY)
-    assert row().usable
-    assert row().notes == ("freeze, until 19 May 2031.",)
-    care.call_off_treatment(by=by, treatment=work, reason="another way")
-    assert (row().cell, row().notes) == (Cell.PRESENT, ())
-    late = care.need_treatment(by=by, piece=piece, what="low oxygen", days=60, day_kind="calendar")
-    assert not row().usable
-    assert "had to start by" in row().why[0]
-    care.start_treatment(by=by, treatment=late, started_on=TODAY)
-    assert row().why == ("low oxygen: not ready before 4 Jul 2031.",)
-    care.call_off_treatment(by=by, treatment=late, reason="another way")
-    care.need_treatment(by=by, piece=piece, what="fumigation")
-    assert row().why == ("fumigation: nobody has said how long it takes.",)
 
 
 def test_a_piece_in_another_look_is_used_only_when_somebody_said_how(mill: Mill) -> None:

@@ -220,6 +220,8 @@ _BAND = (
     Column("max_ease", Type("ease", "cm"), help="garment minus body, at most"),
     Column("min_sizes", Type("whole", low=-20, high=20), help="instead of min_ease: whole EU shoe sizes"),
     Column("max_sizes", Type("whole", low=-20, high=20)),
+    Column("good_min", Type("ease", "cm"), help="sits well from here; inside the range above"),
+    Column("good_max", Type("ease", "cm"), help="sits well up to here; give both or neither"),
     Column("uses_let_out", YES_NO),
     Column("source", Type("text", most=200)),
 )

@@ -20,8 +20,9 @@ class Stand(StrEnum):
 class PointRow:
     """One point of the body (mm, weight g).
 
-    takes_low, takes_high: what the piece takes; None: no end on that side. middle, low, high: the body, a single value
-    when it was taped, else expected with the range for four adults in five; None: nothing is known or may be supposed.
+    takes_low, takes_high: what the piece takes; None: no end on that side. good: on whom it sits well there.
+    middle, low, high: the body, a single value when it was taped, else expected with the range for four adults in five;
+    None: nothing is known or may be supposed.
     """
 
     point: str
@@ -32,6 +33,16 @@ class PointRow:
     high: int | None
     taped: bool
     stand: Stand
+    good: tuple[int, int] | None = None
+
+    @property
+    def sits(self) -> str:
+        """Of a taped point inside the range: "well", "tight" or "loose"; nothing where nobody has said."""
+        if self.stand is not Stand.INSIDE or self.good is None or self.middle is None:
+            return ""
+        if self.good[0] <= self.middle <= self.good[1]:
+            return "well"
+        return "tight" if self.middle > self.good[1] else "loose"
 
 
 def against(person: Person, piece: Candidate) -> tuple[PointRow, ...]:
@@ -41,17 +52,19 @@ def against(person: Person, piece: Candidate) -> tuple[PointRow, ...]:
     except UnderAgeError:
         expected = {}
     taped = {m.point: m.value for m in best_measures(person.measures).values() if m.layer is not Layer.CARD}
+    goods = {span.body_point: span.good for span in piece.ranges.spans if span.good is not None}
     rows = []
     for point, (low, high) in piece.by_point.items():
+        good = goods.get(point)
         if point in taped:
             value = taped[point]
-            rows.append(PointRow(point, low, high, value, value, value, True, _taped(value, low, high)))
+            rows.append(PointRow(point, low, high, value, value, value, True, _taped(value, low, high), good))
         elif point in expected:
             guess = expected[point]
             stand = _expected(guess.low, guess.high, low, high)
-            rows.append(PointRow(point, low, high, guess.mean, guess.low, guess.high, False, stand))
+            rows.append(PointRow(point, low, high, guess.mean, guess.low, guess.high, False, stand, good))
         else:
-            rows.append(PointRow(point, low, high, None, None, None, False, Stand.UNKNOWN))
+            rows.append(PointRow(point, low, high, None, None, None, False, Stand.UNKNOWN, good))
     return tuple(rows)
 
 

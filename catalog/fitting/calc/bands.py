@@ -21,6 +21,7 @@ class Band:
     The ease is in mm; on the scale `eu_shoe` in whole EU sizes, and the garment point then holds the last length in mm.
     With `uses_let_out` the reserve of that garment point is taken off min_ease: the piece can be let out so far.
     A body inside a piece's own range is two bands: (height, height_min, None, 0) and (height, height_max, 0, None).
+    Between good_min and good_max, inside the wearable range, it sits well without letting out; None: nobody has said.
     """
 
     body_point: str
@@ -29,6 +30,13 @@ class Band:
     max_ease: int | None
     uses_let_out: bool = False
     scale: Scale = Scale.MM
+    good_min: int | None = None
+    good_max: int | None = None
+
+    @property
+    def says_good(self) -> bool:
+        """Whether the house has said when it sits well."""
+        return self.good_min is not None and self.good_max is not None
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,13 +49,14 @@ class Garment:
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """The body values (mm, both ends included) that one band allows for one piece."""
+    """The body values (mm, both ends included) that one band allows for one piece, and those on which it sits well."""
 
     body_point: str
     garment_point: str
     low: int | None
     high: int | None
     scale: Scale = Scale.MM
+    good: tuple[int, int] | None = None
 
     def holds(self, value: int) -> bool:
         return (self.low is None or value >= self.low) and (self.high is None or value <= self.high)
@@ -109,7 +118,19 @@ def _span(band: Band, value: int, let_out: int) -> Span:
     else:
         low = None if band.max_ease is None else value - band.max_ease
         high = None if band.min_ease is None else value - band.min_ease + reserve
-    return Span(band.body_point, band.garment_point, low, high, band.scale)
+    return Span(band.body_point, band.garment_point, low, high, band.scale, _good(band, value))
+
+
+def _good(band: Band, value: int) -> tuple[int, int] | None:
+    if band.good_min is None or band.good_max is None:
+        return None
+    if band.scale is Scale.EU_SHOE:
+        halves = int(mm_to_eu(value) * 2)
+        return (
+            _foot_of_eu(halves - 2 * band.good_max, highest=False),
+            _foot_of_eu(halves - 2 * band.good_min, highest=True),
+        )
+    return value - band.good_max, value - band.good_min
 
 
 def wearable(bands: Iterable[Band], garment: Garment) -> Wearable:

@@ -132,12 +132,23 @@ def _miss(span: Span, value: int) -> str:
     return f"{words}: piece too {'small' if small else 'big'} by {by}"
 
 
-def _centred(span: Span, value: float) -> float:
-    """1 in the middle of a span, falling to 0 at its ends; an open span has no middle and gives 1."""
+def core_of(span: Span) -> tuple[float, float] | None:
+    """Where a span counts as filled best: its good range, else its middle; None for an open span, which has neither."""
     if span.low is None or span.high is None or span.high <= span.low:
+        return None
+    if span.good is None:
+        middle = span.low + (span.high - span.low) / 2
+        return middle, middle
+    return float(max(span.good[0], span.low)), float(min(span.good[1], span.high))
+
+
+def _centred(span: Span, value: float) -> float:
+    """1 where the span is filled best, falling to 0 at its ends; an open span gives 1."""
+    core = core_of(span)
+    if core is None or span.low is None or span.high is None or core[0] <= value <= core[1]:
         return 1.0
-    half = (span.high - span.low) / 2
-    return max(0.0, 1.0 - abs(value - (span.low + half)) / half)
+    end, edge = (span.low, core[0]) if value < core[0] else (span.high, core[1])
+    return max(0.0, 1.0 - abs(value - edge) / abs(edge - end)) if edge != end else 0.0
 
 
 def _try(body: Body, piece: Candidate) -> _Trial:

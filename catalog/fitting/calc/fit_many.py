@@ -8,18 +8,25 @@ from numpy.typing import NDArray
 
 from catalog.fitting.calc.body import POINT_WORDS, Body
 from catalog.fitting.calc.exclusions import ExclusionRule, check
-from catalog.fitting.calc.fit import Candidate, Fit, Reason, Verdict, fit, score_of
+from catalog.fitting.calc.fit import Candidate, Fit, Reason, Verdict, core_of, fit, score_of
 from catalog.fitting.calc.joint import Rack, rack_of, shares_of
 from catalog.fitting.calc.survey import Floats
+
+TINY = 1e-9
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Spans:
-    """The n-th span of every piece: its point's place in the rack, its middle and half width. `closed`: it has both."""
+    """The n-th span of every piece: its point's place in the rack, where it is filled best, how far its ends lie off.
+
+    `closed`: it has both ends.
+    """
 
     point: NDArray[np.int64]
-    middle: Floats
-    half: Floats
+    core_low: Floats
+    core_high: Floats
+    below: Floats
+    above: Floats
     closed: NDArray[np.bool_]
 
 
@@ -43,17 +50,19 @@ def rail_of(pieces: Sequence[Candidate]) -> Rail:
 
 def _lane(pieces: Sequence[Candidate], rack: Rack, place: int) -> _Spans:
     count = len(pieces)
-    point, middle, half = np.zeros(count, dtype=np.int64), np.zeros(count), np.ones(count)
-    closed = np.zeros(count, dtype=np.bool_)
+    point, closed = np.zeros(count, dtype=np.int64), np.zeros(count, dtype=np.bool_)
+    core_low, core_high, below, above = np.zeros(count), np.zeros(count), np.ones(count), np.ones(count)
     for column, piece in enumerate(pieces):
         if place < len(piece.ranges.spans) and piece.bands is not None:
             span = piece.ranges.spans[place]
             point[column] = rack.points.index(span.body_point)
-            if span.low is not None and span.high is not None and span.high > span.low:
-                half[column] = (span.high - span.low) / 2
-                middle[column] = span.low + half[column]
+            core = core_of(span)
+            if core is not None and span.low is not None and span.high is not None:
+                core_low[column], core_high[column] = core
+                # Where the good range reaches an end nothing lies between them: whatever is beyond counts nothing.
+                below[column], above[column] = max(core[0] - span.low, TINY), max(span.high - core[1], TINY)
                 closed[column] = True
-    return _Spans(point, middle, half, closed)
+    return _Spans(point, core_low, core_high, below, above, closed)
 
 
 def fit_many(body: Body, rail: Rail, rules: Sequence[ExclusionRule] = ()) -> list[Fit]:
@@ -120,6 +129,8 @@ def _centred(body: Body, rail: Rail) -> Floats:
             values[row] = body.ordered(point).median
     total = np.zeros(len(rail.pieces))
     for place, spans in enumerate(rail.spans):
-        inside = np.maximum(0.0, 1.0 - np.abs(values[spans.point] - spans.middle) / spans.half)
+        here = values[spans.point]
+        off = np.maximum((spans.core_low - here) / spans.below, (here - spans.core_high) / spans.above)
+        inside = np.clip(1.0 - off, 0.0, 1.0)
         total += np.where(spans.closed, inside, place < rail.number)
     return np.where(rail.number > 0, total / np.maximum(rail.number, 1), 1.0)

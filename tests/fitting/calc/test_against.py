@@ -5,7 +5,7 @@ from hypothesis import given, seed, settings
 from hypothesis import strategies as st
 
 from catalog.fitting.calc.against import Stand, against
-from catalog.fitting.calc.bands import Band, Garment
+from catalog.fitting.calc.bands import Band, Garment, Scale
 from catalog.fitting.calc.body import Layer, Measure, Person, Shape, body_of
 from catalog.fitting.calc.exclusions import Makeup
 from catalog.fitting.calc.fit import Candidate, Verdict, fit
@@ -75,3 +75,14 @@ def test_a_taped_row_says_what_the_fit_says(chest: int, tape: int) -> None:
     (row,) = against(person, coat(chest))
     verdict = fit(body_of(person), coat(chest)).verdict
     assert (row.stand is Stand.INSIDE) == (verdict is Verdict.YES)
+
+
+@pytest.mark.parametrize(
+    ("tape", "sits"), [(1000, "well"), (1020, "well"), (1021, "tight"), (980, "well"), (979, "loose"), (1041, "")]
+)
+def test_a_good_range_tells_how_it_sits(tape: int, sits: str) -> None:
+    """Jacket, chest 8 to 12 cm larger sits well (monsterkonstruktion.se/en/ease), 6 to 20 is wearable here."""
+    band = Band("chest", "chest", 60, 200, False, Scale.MM, 80, 120)
+    piece = Candidate("c", (band,), Garment({"chest": 1100}), WOOL)
+    (row,) = against(Person((*TALL, Measure("chest", tape, Layer.TAPED)), Shape.M), piece)
+    assert (row.good, row.sits) == ((980, 1020), sits)

@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from catalog.fitting.calc.bands import Band, Garment, Scale, body_eu, eu_to_mm, inch_to_mm, mm_to_eu, wearable
-from catalog.fitting.calc.body import Layer, Measure, Person, Shape, body_of
+from catalog.fitting.calc.body import Body, Layer, Measure, Person, Shape, body_of
 from catalog.fitting.calc.chance import Chance, chance_of
 from catalog.fitting.calc.exclusions import ExclusionRule, Makeup, check, may_make
 from catalog.fitting.calc.fit import Candidate, Reason, Verdict, fit, fit_set, public_reason
@@ -203,3 +203,19 @@ def test_a_set_with_one_no_is_a_no_and_names_the_piece() -> None:
 )
 def test_chances(share: float, chance: Chance) -> None:
     assert chance_of(share) is chance
+
+
+def test_a_body_in_the_good_range_scores_full_and_falls_to_its_ends() -> None:
+    band = Band("chest", "chest", 60, 200, False, Scale.MM, 80, 120)
+    piece = Candidate("c", (band,), Garment({"chest": 1100}), PLAIN)
+
+    def score(chest: int) -> int:
+        return fit(Body({"chest": chest}, {}), piece).score
+
+    assert [score(chest) for chest in (1020, 1000, 980)] == [100, 100, 100]
+    assert score(1030) == 50
+    assert score(1040) == 0
+    assert score(940) == 50
+    assert score(900) == 0
+    plain = Candidate("p", (Band("chest", "chest", 60, 200),), Garment({"chest": 1100}), PLAIN)
+    assert fit(Body({"chest": 970}, {}), plain).score == 100

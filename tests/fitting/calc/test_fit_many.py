@@ -39,7 +39,10 @@ def pieces(draw: st.DrawFn) -> list[Candidate]:
             shoe = point == "foot_length" and draw(st.booleans())
             scale = Scale.EU_SHOE if shoe else Scale.MM
             low, high = (0, 2) if shoe else (draw(ease), draw(ease))
-            bands.append(Band(point, f"on {point}", low, high, scale=scale))
+            good = (None, None)
+            if low is not None and high is not None and low < high and draw(st.booleans()):
+                good = tuple(sorted((draw(st.integers(low, high)), draw(st.integers(low, high)))))
+            bands.append(Band(point, f"on {point}", low, high, False, scale, *good))
             if draw(st.integers(0, 9)):
                 values[f"on {point}"] = SIZES.get(point, 880) + draw(st.integers(-60, 160))
         wool = frozenset({draw(st.sampled_from(["wool", "silk"]))})
