@@ -11,3 +11,4 @@ from catalog.loans.models import *
 from catalog.pieces.models import *
 from catalog.shipping.models import *
 from catalog.storage.models import *
+from catalog.storage.scan_models import *

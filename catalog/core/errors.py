@@ -5,6 +5,7 @@ CatalogError
 ├── Refused           the thing itself cannot be done now (wrong state, clash, impossible value)
 │   ├── AlreadyHeld   another hold has the piece on one of the days
 │   ├── WrongState    the step does not follow from where the thing is
+│   │   └── Overtaken what is told now happened before something that is known already
 │   └── WrongValues   values that cannot be stored; names every field
 └── BadTable          a table to import has faults; carries every row's sentence
 """
@@ -38,6 +39,10 @@ class AlreadyHeld(Refused):
 
 class WrongState(Refused):
     """The step does not follow from the present state."""
+
+
+class Overtaken(WrongState):
+    """What is told now happened before something newer that is known already: somebody has to decide."""
 
 
 class WrongValues(Refused):

@@ -12,11 +12,15 @@ from catalog.storage.move_actions import (
     take_to_treatment,
 )
 from catalog.storage.place_actions import add_place, edit_place
+from catalog.storage.scan_actions import carry_out, drop_scan, note_scan, put_scanned, undo_scanned
+from catalog.storage.undo_actions import undo_move
 
 __all__ = [
     "add_place",
     "bind_label",
     "bring_back",
+    "carry_out",
+    "drop_scan",
     "edit_place",
     "issue_label",
     "make_blanks",
@@ -24,9 +28,13 @@ __all__ = [
     "mark_missing",
     "move_container",
     "move_piece",
+    "note_scan",
+    "put_scanned",
     "receive_piece",
     "replace_label",
     "send_out",
     "set_home",
     "take_to_treatment",
+    "undo_move",
+    "undo_scanned",
 ]

@@ -188,6 +188,16 @@ class Move(models.Model):
     by_name = models.CharField(max_length=120)
     reason = models.CharField(max_length=200, blank=True)
     client_id = models.UUIDField(null=True, blank=True, unique=True, help_text="A repeated scan adds nothing.")
+    undoes = models.OneToOneField(
+        "self",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="undone_by",
+        help_text="The mistaken move that this one takes back. A move is taken back once.",
+    )
+    seen_before = models.DateField(null=True, blank=True, help_text="Last sighting before it, should it be undone.")
+    seen_before_by = models.CharField(max_length=120, blank=True)
 
     class Meta:
         ordering = ["-happened", "-id"]
@@ -197,6 +207,11 @@ class Move(models.Model):
                 | Q(piece__isnull=True, container__isnull=False),
                 name="move_one_subject",
                 violation_error_message="A move is of one piece or of one container.",
+            ),
+            models.CheckConstraint(
+                condition=Q(undoes__isnull=True) | ~Q(undoes=F("id")),
+                name="move_undoes_another",
+                violation_error_message="A move cannot take itself back.",
             ),
         ]
 

@@ -78,11 +78,13 @@ def move_piece(
     happened: datetime | None = None,
     client_id: UUID | None = None,
     by_name: str = "",
+    only_news: bool = False,
 ) -> Move:
     """Move a piece to a place or into a container; moving it to where it is counts as a sighting.
 
     A repeated client id adds nothing and gives the earlier move back. A move dated before what is known already only
-    adds to the past. A piece at treatment is in store again once it leaves the benches, freezers and quarantine.
+    adds to the past, or with `only_news` raises Overtaken. A piece at treatment is in store again once it
+    leaves the benches, freezers and quarantine.
     Raises WrongState for a piece that is out or not found, or when the place is not fit for it.
     """
     require(by, Ability.MOVE)
@@ -93,6 +95,8 @@ def move_piece(
             return earlier
         if standing is None:
             standing = Standing(piece=piece, state=State.IN_STORE)
+        elif only_news:
+            shared.refuse_overtaken(telling, piece.number, standing, piece=piece)
         elif shared.is_old_news(telling, standing.last_seen, standing.state, standing.since, piece=piece):
             return shared.keep_old_move(telling, to, piece=piece)
         if standing.state == State.OUT:
@@ -100,7 +104,7 @@ def move_piece(
         if standing.state == State.NOT_FOUND:
             raise WrongState(f"{piece.number} is not found: say that it was found, and where.")
         shared.refuse_unfit(to, shared.in_quarantine(piece=piece))
-        move = shared.keep_move(telling, standing.place, to, piece=piece)
+        move = shared.keep_move(telling, standing.place, to, piece=piece, seen=standing)
         state = standing.state
         if state == State.TREATMENT and not any(step.kind in shared.APART for step in tree.path(to)):
             state = State.IN_STORE
@@ -118,11 +122,13 @@ def move_container(
     happened: datetime | None = None,
     client_id: UUID | None = None,
     by_name: str = "",
+    only_news: bool = False,
 ) -> Move:
     """Move a trunk, crate, box or rail with everything in it: one move, one line; the content stays in it.
 
     `to=None` means that where it went was written nowhere: it and its content are then not found, because an unknown
-    place counts for nobody. A repeated client id gives the earlier move back; an old date only adds to the past.
+    place counts for nobody. A repeated client id gives the earlier move back; an old date only adds to the past, or
+    with `only_news` raises Overtaken.
     Raises Refused when it would lie inside itself, WrongState when it is out, not found, or may not go there.
     """
     require(by, Ability.MOVE)
@@ -134,7 +140,9 @@ def move_container(
         container = shared.container_to_change(container)
         if (earlier := shared.sent_before(client_id, container=container)) is not None:
             return earlier
-        if shared.is_old_news(telling, container.last_seen, container.state, container=container):
+        if only_news:
+            shared.refuse_overtaken(telling, container.code, container, container=container)
+        elif shared.is_old_news(telling, container.last_seen, container.state, container=container):
             return shared.keep_old_move(telling, to, container=container)
         if container.state == State.OUT:
             raise WrongState(f"{container.code} is out: bring it back first, then it can be moved.")
@@ -219,7 +227,7 @@ def set_home(*, by: User, piece: Piece, home: Place | None, reason: str = "") ->
 def _put_container(container: Place, to: Place | None, telling: Telling) -> Move:
     """Keep the move of a container; the caller holds the tree and has checked the way."""
     before = {"parent": container.parent, "state": container.state}
-    move = shared.keep_move(telling, container.parent, to, container=container)
+    move = shared.keep_move(telling, container.parent, to, container=container, seen=container)
     verb = "seen" if container.parent_id == getattr(to, "pk", None) else "moved"
     container.parent = to
     if to is None:

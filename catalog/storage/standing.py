@@ -11,7 +11,7 @@ from catalog.access.models import User
 from catalog.care.models import Quarantine
 from catalog.core.checks import keep, refuse_unless_past
 from catalog.core.clock import now
-from catalog.core.errors import Refused, WrongState
+from catalog.core.errors import Overtaken, Refused, WrongState
 from catalog.core.history import changed, record
 from catalog.pieces.models import Piece
 from catalog.storage import tree
@@ -103,8 +103,10 @@ def keep_move(
     *,
     piece: Piece | None = None,
     container: Place | None = None,
+    undoes: Move | None = None,
+    seen: Standing | Place | None = None,
 ) -> Move:
-    """Add the row of one move."""
+    """Add the row of one move; `seen` is what is moved, so that undoing the move gives back its earlier sighting."""
     move = Move(
         piece=piece,
         container=container,
@@ -115,6 +117,9 @@ def keep_move(
         by_name=telling.who,
         reason=telling.reason,
         client_id=telling.client_id,
+        undoes=undoes,
+        seen_before=None if seen is None else seen.last_seen,
+        seen_before_by="" if seen is None else seen.last_seen_by,
     )
     keep(move)
     return move
@@ -160,6 +165,20 @@ def is_old_news(telling: Telling, last_seen: date | None, state: str, since: dat
     if last_seen is not None and (telling.day < last_seen or (telling.day == last_seen and state == State.NOT_FOUND)):
         return True
     return Move.objects.filter(happened__gt=telling.happened, **of).exists()
+
+
+def refuse_overtaken(telling: Telling, name: str, seen: Standing | Place, **of: Any) -> None:
+    """For a scan that waited for a signal: raise Overtaken, with what is newer, where it would only add to the past."""
+    if not is_old_news(telling, seen.last_seen, seen.state, getattr(seen, "since", None), **of):
+        return
+    newer = Move.objects.filter(happened__gt=telling.when, **of).select_related("to_place").first()
+    if newer is None:
+        raise Overtaken(f"{name} is {seen.state} by newer news than this scan.", field="to")
+    at = timezone.localtime(newer.happened)
+    where = newer.to_place.code if newer.to_place else "a place nobody knows"
+    raise Overtaken(
+        f"{name} was moved to {where} by {newer.by_name} on {at:%-d %b %Y, %H:%M}, after this scan.", field="to"
+    )
 
 
 def keep_old_move(telling: Telling, to: Place | None, **of: Any) -> Move:
