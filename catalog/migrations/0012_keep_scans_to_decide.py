@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('catalog', '0010_say_what_a_hold_is_for'),
+        ('catalog', '0011_say_when_a_piece_sits_well'),
     ]
 
     operations = [
