@@ -4,7 +4,6 @@ from collections.abc import Collection, Iterable, Sequence
 from datetime import date, timedelta
 
 from django.db import IntegrityError, transaction
-from django.db.models import Q
 
 from catalog.access.models import User
 from catalog.access.permissions import Ability, require
@@ -12,6 +11,7 @@ from catalog.core import clock, house
 from catalog.core.checks import keep
 from catalog.core.errors import AlreadyHeld, Refused, WrongState
 from catalog.core.history import record
+from catalog.core.locks import lock_rows
 from catalog.loans import holdable_queries, queries
 from catalog.loans.calc import holdable
 from catalog.loans.call_actions import check_reference
@@ -74,8 +74,9 @@ def hold(
     )
     if firm:
         _refuse_unfit(new, chosen)
+    lapse_pencils(clock.today())
     with _first_come(chosen, new), transaction.atomic():
-        lapse_pencils(clock.today())
+        _lock(new, chosen)
         keep(new)
         HoldPiece.objects.bulk_create(HoldPiece(hold=new, piece=piece) for piece in chosen)
         if firm:
@@ -96,6 +97,7 @@ def firm_up(*, by: User, hold: Hold, confirmed_by: str) -> Hold:
     if hold.strength == Hold.Strength.PENCIL:
         _refuse_unfit(hold, chosen)
     with _first_come(chosen, hold), transaction.atomic():
+        _lock(hold, chosen)
         mine = _locked(hold)
         if mine.strength == Hold.Strength.FIRM:
             raise WrongState(f"{mine} is firm already.")
@@ -145,6 +147,7 @@ def let_go(*, by: User | None, hold: Hold, rows: Sequence[HoldPiece], reason: st
     """Free the rows' pieces from the day on, inside the caller's transaction; the hold ends with its last piece."""
     day = min(max(free_from, hold.starts), hold.ends + timedelta(days=1))
     ids = [row.piece_id for row in rows]
+    lock_rows(Piece.objects.filter(pk__in=ids))
     # What left before its hold began has days before it (`reach_back`): those still to come are free again too.
     hold.days.filter(piece_id__in=ids, day__gte=min(day, free_from)).delete()
     HoldPiece.objects.filter(pk__in=[row.pk for row in rows]).update(released_on=day)
@@ -215,7 +218,9 @@ def reach_back(*, by: User, hold: Hold, pieces: Sequence[Piece], from_day: date)
 @transaction.atomic
 def lapse_pencils(today: date) -> list[Hold]:
     """Write down which pencils have lapsed by `today`. Readers need not wait: a pencil past its day counts as gone."""
-    gone = list(Hold.objects.filter(Q(lapses_on__lte=today), strength="pencil", state=Hold.State.ACTIVE))
+    due = Hold.objects.filter(lapses_on__lte=today, strength="pencil", state=Hold.State.ACTIVE)
+    lock_rows(due)
+    gone = list(due)
     for pencil in gone:
         pencil.state = Hold.State.LAPSED
         keep(pencil)
@@ -245,6 +250,13 @@ class _first_come:  # noqa: N801 - read as a phrase: with _first_come(...)
 def _locked(hold: Hold) -> Hold:
     """The hold as it stands now; nobody else changes it until this transaction ends."""
     return Hold.objects.select_for_update(of=("self",)).get(pk=hold.pk)
+
+
+def _lock(hold: Hold, pieces: Sequence[Piece]) -> None:
+    """What a hold touches, in the order of locks: its call's other holds, which it may end, then its pieces."""
+    if hold.call_id is not None:
+        lock_rows(Hold.objects.filter(call=hold.call_id))
+    lock_rows(Piece.objects.filter(pk__in=[piece.pk for piece in pieces]))
 
 
 def _must_live(hold: Hold) -> None:

@@ -13,10 +13,11 @@ from catalog.core import clock, house
 from catalog.core.checks import keep
 from catalog.core.errors import Refused, WrongState
 from catalog.core.history import record
+from catalog.core.locks import lock_rows
 from catalog.loans import loan_queries
 from catalog.loans.hold_actions import let_go
 from catalog.loans.models import HoldPiece, Loan, LoanLine, PartReturn
-from catalog.pieces.models import Part
+from catalog.pieces.models import Part, Piece
 from catalog.storage import actions as storage
 from catalog.storage.models import Place, Standing
 
@@ -227,5 +228,6 @@ def _homeward(by: User, loan: Loan) -> None:
 
 def _locked(line: LoanLine) -> LoanLine:
     """The line as it stands now; two scanners that meet the same piece come one after the other."""
+    lock_rows(Piece.objects.filter(pk=line.piece_id))
     rows = LoanLine.objects.select_for_update(of=("self",)).select_related("loan", "piece", "wearer")
     return rows.get(pk=line.pk)

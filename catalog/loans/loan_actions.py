@@ -14,6 +14,7 @@ from catalog.core import clock
 from catalog.core.checks import keep, refuse_unless_past
 from catalog.core.errors import Refused, WrongState
 from catalog.core.history import record
+from catalog.core.locks import lock_rows
 from catalog.loans import loan_queries, queries
 from catalog.loans.hold_actions import add_to_hold, let_go, reach_back
 from catalog.loans.models import Hold, HoldPiece, Loan, LoanLine, PartReturn, Wearer
@@ -84,8 +85,9 @@ def pull_piece(
     With `substitute_for` (a piece still to pull) and a reason another piece goes instead, if it is free.
     """
     require(by, Ability.PULL)
-    _must_be(loan, Loan.State.PULLING)
+    must_be(loan, Loan.State.PULLING)
     piece = loan_queries.scanned_piece(code_or_number)
+    lock_rows(Piece.objects.filter(pk__in=[one.pk for one in (piece, substitute_for) if one]))
     line = loan.lines.filter(piece=piece).first()
     if line is None:
         if substitute_for is None:
@@ -104,7 +106,7 @@ def pull_piece(
 def put_back(*, by: User, line: LoanLine) -> LoanLine:
     """Take a pulled piece off the pile again: it is still to pull."""
     require(by, Ability.PULL)
-    _must_be(line.loan, Loan.State.PULLING)
+    must_be(line.loan, Loan.State.PULLING)
     if line.state != _S.PULLED:
         raise WrongState(f"{line.piece} is not pulled.")
     line.state = _S.TO_PULL
@@ -130,7 +132,7 @@ def send_loan(
     another job holds a piece on those days.
     """
     require(by, Ability.PULL)
-    _must_be(loan, Loan.State.PULLING)
+    must_be(loan, Loan.State.PULLING)
     refuse_unless_past(out_on=out_on)
     if not taken_by.strip():
         raise Refused("Write who takes the pieces.", field="taken_by")
@@ -139,6 +141,7 @@ def send_loan(
     reason = reason.strip()
     if staying and not reason:
         raise Refused("Say why they stay behind.", field="reason")
+    lock_rows(Piece.objects.filter(pk__in=[line.piece_id for line in lines]))
     refuse_kept((line.piece for line in going), "sent out")
     _note_what_leaves(going)
     day = out_on or clock.today()
@@ -176,9 +179,10 @@ def send_loan(
 def call_off_loan(*, by: User, loan: Loan, reason: str) -> Loan:
     """Give up a loan that never left: everything stays, the hold stands."""
     require(by, Ability.PULL)
-    _must_be(loan, Loan.State.PULLING)
+    must_be(loan, Loan.State.PULLING)
     if not reason.strip():
         raise Refused("Say why the loan is called off.", field="reason")
+    lock_rows(Piece.objects.filter(loan_lines__loan=loan))
     for line in loan.lines.select_related("piece").exclude(state=_S.LEFT_BEHIND):
         line.state = _S.LEFT_BEHIND
         keep(line)
@@ -225,7 +229,7 @@ def _substitute(by: User, loan: Loan, piece: Piece, instead_of: Piece, reason: s
     return line
 
 
-def _must_be(loan: Loan, state: str) -> None:
+def must_be(loan: Loan, state: str) -> None:
     """Ask the database, not the object in hand, and keep others from changing it meanwhile."""
     now = Loan.objects.select_for_update(of=("self",)).get(pk=loan.pk)
     if now.state != state:

@@ -5,9 +5,11 @@ from django.db import transaction
 from catalog.access.models import User
 from catalog.access.permissions import Ability, require
 from catalog.core.errors import Refused
+from catalog.core.locks import lock_rows
 from catalog.loans import loan_queries
-from catalog.loans.loan_actions import pull_piece
+from catalog.loans.loan_actions import must_be, pull_piece
 from catalog.loans.models import Loan, LoanLine
+from catalog.pieces.models import Piece
 from catalog.storage.models import Place
 
 
@@ -21,6 +23,8 @@ def pull_from(*, by: User, loan: Loan, place: Place) -> tuple[list[LoanLine], li
     wanted = loan_queries.wanted_in(loan, place)
     if not wanted:
         raise Refused(f"{loan_queries.what_it_is(place)}. Nothing that is still to pull lies in it.", field="code")
+    must_be(loan, Loan.State.PULLING)
+    lock_rows(Piece.objects.filter(pk__in=[line.piece_id for line in wanted]))
     taken, refused = [], []
     for line in wanted:
         try:

@@ -7,7 +7,9 @@ from catalog.access.permissions import Ability, require
 from catalog.core.checks import keep
 from catalog.core.errors import Refused, WrongState
 from catalog.core.history import record
+from catalog.core.locks import lock_rows
 from catalog.loans.models import LoanLine, Wearer
+from catalog.pieces.models import Piece
 
 _S = LoanLine.State
 
@@ -60,6 +62,7 @@ def give_to(*, by: User, line: LoanLine, wearer: Wearer | None) -> LoanLine:
 
 def _locked(line: LoanLine) -> LoanLine:
     """The line as it stands now; two phones that sign out the same piece come one after the other."""
+    lock_rows(Piece.objects.filter(pk=line.piece_id))
     rows = LoanLine.objects.select_for_update(of=("self",)).select_related("loan", "piece", "wearer")
     return rows.get(pk=line.pk)
 

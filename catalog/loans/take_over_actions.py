@@ -9,9 +9,10 @@ from catalog.access.permissions import Ability, require
 from catalog.core.checks import keep, refuse_unless_past
 from catalog.core.errors import Refused, WrongState
 from catalog.core.history import record
+from catalog.core.locks import lock_rows
 from catalog.loans import queries
 from catalog.loans.models import Hold, Loan, LoanLine, PartReturn
-from catalog.pieces.models import Part
+from catalog.pieces.models import Part, Piece
 from catalog.storage.models import Standing, State
 
 
@@ -28,6 +29,7 @@ def take_over_loan(*, by: User, hold: Hold, taken_by: str, out_on: date, due_on:
     if not taken_by.strip():
         raise Refused("Write who took the pieces.", field="taken_by")
     pieces = [row.piece for row in hold.pieces.filter(released_on=None).select_related("piece").order_by("piece")]
+    lock_rows(Piece.objects.filter(pk__in=[piece.pk for piece in pieces]))
     out = set(Standing.objects.filter(piece__in=pieces, state=State.OUT).values_list("piece_id", flat=True))
     if here := [piece.number for piece in pieces if piece.pk not in out]:
         raise WrongState(f"{', '.join(here[:5])} is not recorded as out.", field="pieces")

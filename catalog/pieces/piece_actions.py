@@ -111,7 +111,7 @@ def edit_piece(*, by: User, piece: Piece, source: str = "", **changes: Any) -> P
     never changed and never used again.
     """
     require(by, Ability.RECORD)
-    row = Piece.objects.select_for_update(of=("self",)).select_related(*_RELATED).get(pk=piece.pk)
+    row = Piece.objects.select_for_update(no_key=True, of=("self",)).select_related(*_RELATED).get(pk=piece.pk)
     before = facts_of(row)
     if "outfit_set" in changes:
         changes["set"] = changes.pop("outfit_set")

@@ -13,6 +13,7 @@ from catalog.core.checks import keep, refuse_unless_past
 from catalog.core.clock import now
 from catalog.core.errors import Overtaken, Refused, WrongState
 from catalog.core.history import changed, record
+from catalog.core.locks import lock_rows
 from catalog.pieces.models import Piece
 from catalog.storage import tree
 from catalog.storage.models import Move, Place, PlaceKind, Standing, State
@@ -49,7 +50,7 @@ class Telling:
 
 def standing_to_change(piece: Piece) -> Standing | None:
     """The piece's standing, with the piece's row held until the transaction ends."""
-    Piece.objects.select_for_update(no_key=True).get(pk=piece.pk)
+    lock_rows(Piece.objects.filter(pk=piece.pk))
     return Standing.objects.select_related("place", "home").filter(piece=piece).first()
 
 
