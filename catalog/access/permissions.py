@@ -123,6 +123,8 @@ ADDRESSES: dict[str, Ability | str] = {
     "fitting:fitting_list": Ability.FIT,
     "fitting:fitting_list_csv": Ability.FIT,
     "fitting:worn_loads": Ability.SEE_BODIES,
+    "fitting:what_is_short": Ability.SEE_BODIES,
+    "fitting:other_plans": Ability.FIT,
     "fitting:who": Ability.DRY_RUN,
     "fitting:who_call": Ability.DRY_RUN,
     "fitting:sheets": Ability.SEE_BODIES,

@@ -61,7 +61,7 @@ class Bands:
         return tuple(found) if found else None
 
 
-def calc_role(role: Role, slots: Collection[Slot], need: int) -> CalcRole:
+def calc_role(role: Role, slots: Collection[Slot], need: int, *, close_up: bool = False) -> CalcRole:
     """A role with its required slots; a match group counts when at least two of them share it.
 
     While a role has no required slot nothing says when somebody is dressed in it, so nobody can be: its need is 0.
@@ -74,6 +74,7 @@ def calc_role(role: Role, slots: Collection[Slot], need: int) -> CalcRole:
         need if required else 0,
         tuple(slot.code for slot in required),
         tuple(group for group in groups if len(group.slots) > 1),
+        close_up=close_up,
     )
 
 
@@ -88,6 +89,7 @@ def calc_piece(piece: Piece) -> PlanPiece:
         # Only originals make a whole original set.
         piece.set.code if piece.set is not None and piece.origin == Piece.Origin.ORIGINAL else None,
         {match.group: match.value for match in piece.matches.all()},
+        original=piece.origin == Piece.Origin.ORIGINAL,
     )
 
 

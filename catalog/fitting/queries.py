@@ -88,7 +88,7 @@ def ground_of(call: Call, *, sizes: str = "best") -> Ground:
         asked={role.code: count for role, count in needs.items()},
         roles=roles,
         slots={(slot.role.code, slot.code): slot for slot in slots},
-        calc_roles=tuple(calc_role(role, slots, count) for role, count in needs.items()),
+        calc_roles=tuple(calc_role(role, slots, count, close_up=call.close_up) for role, count in needs.items()),
         wearers={wearer.number: wearer for wearer in wearers},
         bodies=bodies,
         rules=rules,

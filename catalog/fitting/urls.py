@@ -5,11 +5,13 @@ from django.urls import path
 from catalog.fitting import (
     day_views,
     load_views,
+    other_views,
     plan_views,
     quick_views,
     rule_views,
     set_views,
     sheet_views,
+    short_views,
     who_views,
     why_views,
 )
@@ -34,6 +36,8 @@ urlpatterns = [
     path("calls/<str:reference>/side-by-side/", plan_views.side_by_side, name="side_by_side"),
     path("calls/<str:reference>/why-not/", why_views.why_not, name="why_not"),
     path("calls/<str:reference>/take-over/<str:number>/", why_views.take_over, name="take_over"),
+    path("calls/<str:reference>/short/", short_views.what_is_short, name="what_is_short"),
+    path("calls/<str:reference>/other-plans/", other_views.other, name="other_plans"),
     path("calls/<str:reference>/load/", load_views.worn_loads, name="worn_loads"),
     path("calls/<str:reference>/plan/", plan_views.plan, name="plan"),
     path("calls/<str:reference>/plan/keep/", plan_views.keep_plan, name="keep_plan"),

@@ -130,7 +130,7 @@ def _distance(problem: Problem, wearer: str, piece: PlanPiece) -> tuple[bool, in
 
 
 def spec(bands: Iterable[Band], sizes: Mapping[str, int]) -> tuple[SpecMeasure, ...]:
-    """The measures of a piece for a body: body measure plus ease, the middle of what the bands allow."""
+    """The measures of a piece for a body: body measure plus ease, the middle of where it sits well or is wearable."""
     by_point: dict[str, list[Band]] = {}
     for band in bands:
         by_point.setdefault(band.garment_point, []).append(band)
@@ -144,11 +144,22 @@ def _measure(point: str, bands: list[Band], sizes: Mapping[str, int]) -> SpecMea
     lows = [_eased(band, sizes[band.body_point], band.min_ease) for band in bands if band.min_ease is not None]
     highs = [_eased(band, sizes[band.body_point], band.max_ease) for band in bands if band.max_ease is not None]
     low, high = max(lows, default=None), min(highs, default=None)
+    if low is not None and high is not None and low > high:
+        return SpecMeasure(point, None, low, high)
+    return SpecMeasure(point, _best(bands, sizes, low, high), low, high)
+
+
+def _best(bands: list[Band], sizes: Mapping[str, int], low: int | None, high: int | None) -> int | None:
+    """The middle of where it sits well, if the house has said so and it can be worn there; else of what is wearable."""
+    good = [band for band in bands if band.good_min is not None and band.good_max is not None]
+    least = max((_eased(band, sizes[band.body_point], band.good_min or 0) for band in good), default=low)
+    most = min((_eased(band, sizes[band.body_point], band.good_max or 0) for band in good), default=high)
+    if least is not None and most is not None and least <= most:
+        middle = (least + most) // 2
+        return max(low if low is not None else middle, min(high if high is not None else middle, middle))
     if low is not None and high is not None:
-        value = (low + high) // 2 if low <= high else None
-    else:
-        value = low if low is not None else high
-    return SpecMeasure(point, value, low, high)
+        return (low + high) // 2
+    return low if low is not None else high
 
 
 def _eased(band: Band, body: int, ease: int) -> int:
