@@ -1,6 +1,6 @@
 """What can be done for a call: the dry run. It stores nothing; page, paper and command read the same answer."""
 
-from collections.abc import Collection, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -11,7 +11,8 @@ from catalog.fitting.calc.card_range import CardRange, card_range
 from catalog.fitting.calc.counts import SetCounts, set_counts
 from catalog.fitting.calc.exclusions import ExclusionRule
 from catalog.fitting.calc.fit import Fit, Reason, Verdict, public_reason
-from catalog.fitting.calc.plan import plan
+from catalog.fitting.calc.plan import CROWD, plan
+from catalog.fitting.calc.plan_cost import DRESSED
 from catalog.fitting.calc.plan_types import Lock, Plan, PlanWearer, Problem
 from catalog.fitting.calc.plan_types import Role as CalcRole
 from catalog.fitting.calc.shortage import Shortage, shortages
@@ -28,6 +29,10 @@ from catalog.fitting.problem_queries import (
 from catalog.fitting.stock_queries import Question, StockPiece, question_of, stock_of
 from catalog.loans.models import Call, Wearer
 from catalog.pieces.models import Role, Slot
+
+Planner = Callable[[Problem], Plan]
+# How long a page may take for a crowd, in seconds; the command `plan` may take longer.
+PAGE_LIMIT_S = 20.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +57,11 @@ class DryRun:
     def asked_total(self) -> int:
         """How many performers were asked for."""
         return sum(self.asked.values())
+
+    @property
+    def at_most(self) -> int:
+        """How many no plan can dress more than; the same as are dressed when the plan is proven."""
+        return max((aim.bound for aim in self.plan.aims if aim.name == DRESSED), default=self.plan.total)
 
     @property
     def first_start(self) -> date | None:
@@ -127,28 +137,38 @@ def dry_run(
     released: Iterable[str] = (),
     with_making: bool = False,
     ground: Ground | None = None,
+    planner: Planner | None = None,
 ) -> DryRun:
     """Plan the call as recorded, or as if containers were found, holds released, pieces made.
 
     `sizes="card"` looks at the cards alone; `range` is set when some size is only estimated. Locked lines of the kept
-    plan are kept. `ground` saves reading it anew. Raises PlanError when the planner cannot answer.
+    plan are kept. `ground` saves reading it anew. `planner` plans with its own time limit or tells how far it
+    is; without it a crowd gets as long as somebody waits for a page. Raises PlanError when the planner cannot answer.
     """
     question = question_of(call, found=found, released=released)
     ground = ground or ground_of(call, sizes=sizes)
-    return _planned(ground, question, stock_of(list(ground.roles.values()), question), with_making)
+    stock = stock_of(list(ground.roles.values()), question)
+    return _planned(ground, question, stock, with_making, planner or while_somebody_waits)
+
+
+def while_somebody_waits(problem: Problem) -> Plan:
+    """Plan within the time of a page: for a crowd the best plan that is found by then, with its bound."""
+    return plan(problem, time_limit_s=PAGE_LIMIT_S if len(problem.wearers) > CROWD else None)
 
 
 def with_making_too(run: DryRun, ground: Ground) -> DryRun:
     """The same question once more, as if what is short were made."""
-    return _planned(ground, run.question, run.stock, True)
+    return _planned(ground, run.question, run.stock, True, while_somebody_waits)
 
 
-def _planned(ground: Ground, question: Question, stock: Iterable[StockPiece], with_making: bool) -> DryRun:
+def _planned(
+    ground: Ground, question: Question, stock: Iterable[StockPiece], with_making: bool, planner: Planner
+) -> DryRun:
     stock, call = tuple(stock), ground.call
     problem = problem_of(ground, stock, with_making=with_making, locks=locks_of(call, with_making=with_making))
     guessed = any(fit.verdict is Verdict.UNKNOWN and fit.probability is not None for fit in problem.fits.values())
-    between = card_range(problem) if guessed else None
-    found_plan = between.low if between is not None else plan(problem)
+    between = card_range(problem, planner=planner) if guessed else None
+    found_plan = between.low if between is not None else planner(problem)
     used = {assigned.piece for assigned in found_plan.assignments}
     return DryRun(
         call=call,

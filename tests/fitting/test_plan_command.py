@@ -8,7 +8,12 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from catalog.core.models import HistoryLine
+from catalog.fitting.calc.plan import plan
+from catalog.fitting.calc.plan_types import Plan as Planned
+from catalog.fitting.calc.plan_types import Problem
 from catalog.fitting.models import Plan
+from catalog.fitting.queries import dry_run
+from catalog.loans import actions as loans
 from catalog.loans.models import HoldDay
 from tests.demo_world import DemoWorld
 
@@ -58,6 +63,7 @@ def test_sizes_from_cards_warn_and_give_a_range(demo_world: DemoWorld) -> None:
         (("RS-2026-01", "--as-if-found", "T99"), "there is no place or trunk T99"),
         (("RS-2026-01", "--as-if-released", "H-99"), "there is no hold H-99"),
         (("RS-2026-01", "--sizes", "guess"), "invalid choice: 'guess'"),
+        (("RS-2026-01", "--seconds", "0"), "--seconds must be more than nothing."),
     ],
 )
 def test_a_wrong_word_is_one_clear_line(demo_world: DemoWorld, words: Any, sentence: str) -> None:
@@ -65,3 +71,24 @@ def test_a_wrong_word_is_one_clear_line(demo_world: DemoWorld, words: Any, sente
         run(*words)
     assert sentence in str(told.value)
     assert "\n" not in str(told.value)
+
+
+def test_a_crowd_is_told_how_far_it_is(demo_world: DemoWorld) -> None:
+    call = demo_world.call
+    for number in range(90):
+        loans.add_wearer(by=demo_world.cast.production, call=call, number=f"X{number}", name="")
+    out, err = run(call.reference, "--seconds", "30")
+    assert "people dressed: 13 so far, 13 cannot be passed" in err
+    assert f"{call.reference}: 13 of 20 can be dressed." in out
+
+
+def test_a_planner_of_ones_own_answers_the_dry_run(demo_world: DemoWorld) -> None:
+    asked = []
+
+    def planner(problem: Problem) -> Planned:
+        asked.append(len(problem.wearers))
+        return plan(problem, time_limit_s=5)
+
+    run = dry_run(demo_world.call, planner=planner)
+    assert asked == [24]
+    assert run.at_most == run.plan.total == 13

@@ -1,5 +1,6 @@
 """The answer before anybody is taped: how many can be dressed, as a range, and the slots that decide."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from catalog.fitting.calc.chance import LIKELY_FROM, POSSIBLE_FROM
@@ -40,7 +41,13 @@ def at_least(problem: Problem, probability: float) -> Problem:
     return replace(problem, fits={pair: lifted(fit) for pair, fit in problem.fits.items()})
 
 
-def card_range(problem: Problem, *, sure: float = LIKELY_FROM, possible: float = POSSIBLE_FROM) -> CardRange:
+def card_range(
+    problem: Problem,
+    *,
+    sure: float = LIKELY_FROM,
+    possible: float = POSSIBLE_FROM,
+    planner: Callable[[Problem], Plan] = plan,
+) -> CardRange:
     """Plan twice, on pairs that are at least `sure` and at least `possible`. The widest slots come first.
 
     Thresholds are per pair: a shortlist, not a promise for whole outfits.
@@ -53,4 +60,4 @@ def card_range(problem: Problem, *, sure: float = LIKELY_FROM, possible: float =
             said += f"{low.matched} likely, {high.matched} possible to have one that fits."
             deciding.append(DecidingSlot(low.role, low.slot, low.matched, high.matched, said))
     deciding.sort(key=lambda slot: (slot.sure - slot.possible, slot.sure))
-    return CardRange(plan(strict), plan(loose), tuple(deciding))
+    return CardRange(planner(strict), planner(loose), tuple(deciding))

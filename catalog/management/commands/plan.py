@@ -6,8 +6,9 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from catalog.core.errors import Refused
-from catalog.fitting.calc.plan_types import PlanError
-from catalog.fitting.queries import DryRun, as_json, dry_run, public_left_out
+from catalog.fitting.calc.plan import CROWD, plan
+from catalog.fitting.calc.plan_types import Plan, PlanError, Problem, Progress
+from catalog.fitting.queries import DryRun, Planner, as_json, dry_run, public_left_out
 from catalog.fitting.whatif_queries import if_words, refuse_unknown, supposed
 from catalog.loans.queries import call_by_reference
 
@@ -26,6 +27,12 @@ class Command(BaseCommand):
             "--as-if-released", action="append", default=[], metavar="HOLD", help="a hold, as if released"
         )
         parser.add_argument("--with-making", action="store_true", help="make what is short")
+        parser.add_argument(
+            "--seconds",
+            type=float,
+            metavar="N",
+            help="stop after so long, with the best plan found till then",
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         call = call_by_reference(options["reference"])
@@ -35,6 +42,8 @@ class Command(BaseCommand):
             refuse_unknown(found=options["as_if_found"], released=options["as_if_released"])
         except Refused as unknown:
             raise CommandError(str(unknown)) from unknown
+        if options["seconds"] is not None and options["seconds"] <= 0:
+            raise CommandError("--seconds must be more than nothing.")
         if options["sizes"]:
             self.stderr.write("Body data may follow: keep this output in the wardrobe.")
         try:
@@ -44,6 +53,7 @@ class Command(BaseCommand):
                 found=options["as_if_found"],
                 released=options["as_if_released"],
                 with_making=options["with_making"],
+                planner=self._planner(options["seconds"]),
             )
         except PlanError as stuck:
             raise CommandError(str(stuck)) from stuck
@@ -51,6 +61,18 @@ class Command(BaseCommand):
             self.stdout.write(json.dumps(as_json(run), indent=2))
         else:
             self.stdout.write("\n".join(lines_of(run)))
+
+    def _planner(self, seconds: float | None) -> Planner:
+        """Plan as long as is asked, and for a crowd tell on the error stream how far each aim is."""
+
+        def told(step: Progress) -> None:
+            self.stderr.write(f"{step.aim}: {step.incumbent} so far, {step.bound} cannot be passed")
+
+        def planner(problem: Problem) -> Plan:
+            crowd = len(problem.wearers) > CROWD
+            return plan(problem, time_limit_s=seconds, progress=told if crowd else None)
+
+        return planner
 
 
 def lines_of(run: DryRun) -> list[str]:
@@ -81,5 +103,5 @@ def lines_of(run: DryRun) -> list[str]:
     for row in run.work:
         by = f", start by {row.start_by:%-d %b %Y}" if row.start_by else ""
         lines.append(f"  First: {row.piece.number}, {row.work}{by}.")
-    lines.append("  Proven best." if found.gap == 0 else f"  Not proven best: gap {found.gap:.3f}.")
+    lines.append("  Proven best." if found.gap == 0 else f"  Not proven best: no plan dresses more than {run.at_most}.")
     return lines
