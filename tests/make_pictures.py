@@ -20,10 +20,11 @@ ROOT = Path(__file__).resolve().parents[1]
 TO = ROOT / "fixtures" / "pictures"
 PORT = 8791
 SITE = f"http://127.0.0.1:{PORT}"
-DESK, PHONE = {"width": 1100, "height": 760}, {"width": 390, "height": 760}
+DESK, TALL, PHONE = {"width": 1100, "height": 760}, {"width": 900, "height": 920}, {"width": 390, "height": 760}
 # Name of the picture, who looks, where, how wide.
 SHOTS = (
     ("dry-run", "wardrobe-lead", "/fitting/calls/{call}/dry-run/", DESK),
+    ("whom", "wardrobe-lead", "/fitting/calls/{call}/who/", TALL),
     ("piece", "archivist", "/pieces/{piece}/", DESK),
     ("phone", "archivist", "/record/?kind=coat", PHONE),
 )
