@@ -32,7 +32,7 @@ MOST_FIRST = 60_000
 # At most so many columns with a gain are added from one linear program to the next.
 MOST_ADDED = 20_000
 # The first search looks at the most gainful columns only; each next one at four times as many.
-FIRST_SEARCH = 15_000
+FIRST_SEARCH = 3_000
 WHOLE = 1e-6
 
 
@@ -156,8 +156,7 @@ class Solver:
         tell(bound)
         many = FIRST_SEARCH
         while self._value(aim) < bound and not self._over():
-            before = self._value(aim)
-            slack = relaxed.bound - (before + 1) + WHOLE
+            slack = relaxed.bound - (self._value(aim) + 1) + WHOLE
             wanted = np.nonzero(relaxed.gain >= -slack)[0]
             complete = len(wanted) <= many
             if not complete:
@@ -169,8 +168,7 @@ class Solver:
                 tell(bound)
                 break
             tell(bound)
-            if self._value(aim) == before:
-                many *= 4
+            many *= 4
         return bound
 
     def _relax(self, aim: Floats) -> Relaxed | None:
