@@ -10,5 +10,6 @@ from catalog.fitting.models import *
 from catalog.loans.models import *
 from catalog.pieces.models import *
 from catalog.shipping.models import *
+from catalog.storage.missing_models import *
 from catalog.storage.models import *
 from catalog.storage.scan_models import *

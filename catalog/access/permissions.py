@@ -81,6 +81,8 @@ ADDRESSES: dict[str, Ability | str] = {
     "storage:move_piece": Ability.MOVE,
     "storage:move_container": Ability.MOVE,
     "storage:missing": Ability.SEE_STAFF,
+    "storage:missing_file": Ability.SEE_STAFF,
+    "storage:log_search": Ability.MOVE,
     "storage:mark_piece_missing": Ability.MOVE,
     "storage:mark_piece_found": Ability.MOVE,
     "storage:mark_container_missing": Ability.MOVE,

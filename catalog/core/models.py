@@ -71,6 +71,7 @@ class File(models.Model):
     original = models.FileField(storage=media_storage, max_length=200)
     large = models.FileField(storage=media_storage, max_length=200, blank=True)
     small = models.FileField(storage=media_storage, max_length=200, blank=True)
+    dhash = models.BigIntegerField(null=True, blank=True, help_text="What it looks like in 64 bits; see core/looks.py.")
     seen_by = models.CharField(max_length=12, choices=SeenBy.choices, default=SeenBy.EVERYBODY)
     rights_owner = models.CharField(max_length=120, blank=True)
     permitted_use = models.CharField(max_length=200, blank=True)

@@ -17,6 +17,7 @@ from PIL import Image, ImageCms, ImageOps
 
 from catalog.core.checks import keep
 from catalog.core.errors import Refused
+from catalog.core.looks import dhash
 from catalog.core.models import File, media_storage
 
 LARGE_PX, SMALL_PX = 1280, 320
@@ -70,6 +71,7 @@ def store_picture(
             original=_written(f"originals/{digest[:2]}/{digest}.{derived.ending}", data),
             large=_written(f"large/{digest[:2]}/{digest}.jpg", derived.large),
             small=_written(f"small/{digest[:2]}/{digest}.jpg", derived.small),
+            dhash=dhash(derived.small),
             seen_by=seen_by,
             rights_owner=rights_owner.strip(),
             permitted_use=permitted_use.strip(),

@@ -13,6 +13,7 @@ from catalog.core import history
 from catalog.core.checks import keep
 from catalog.core.errors import Refused, WrongValues
 from catalog.pieces.calc.kinds import KINDS
+from catalog.pieces.calc.numbers import TEMPORARY, is_temporary
 from catalog.pieces.models import Look, OutfitSet, Part, Piece, Production, Role, Slot
 from catalog.pieces.production_actions import materials_named
 
@@ -165,6 +166,10 @@ def _free_number(number: str) -> str:
         raise Refused(
             f"“{clean[:30]}” cannot be a number: use digits (at least one), letters, spaces, points and dashes.",
             field="number",
+        )
+    if is_temporary(clean):
+        raise Refused(
+            f"{TEMPORARY} begins the temporary numbers of found things: a piece never has one.", field="number"
         )
     if taken := Piece.objects.filter(number__iexact=clean).first():
         raise Refused(f"The number {taken.number} is taken; numbers are never reused.", field="number")

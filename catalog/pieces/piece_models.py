@@ -14,6 +14,7 @@ from catalog.core import history
 from catalog.core.fields import between, not_blank, one_of
 from catalog.core.models import File
 from catalog.pieces.calc.kinds import POINTS
+from catalog.pieces.calc.numbers import TEMPORARY
 from catalog.pieces.production_models import Kinds, Look, OutfitSet, Production, Role, Slot
 
 history.allow(
@@ -168,6 +169,11 @@ class Piece(models.Model):
                 violation_error_message="This number is taken; numbers are never reused.",
             ),
             not_blank(["number", "name"], "piece_named", "A piece has a number and a name."),
+            models.CheckConstraint(
+                condition=~Q(number__istartswith=TEMPORARY),
+                name="piece_number_not_temporary",
+                violation_error_message=f"{TEMPORARY} begins the temporary numbers of found things.",
+            ),
             one_of("kind", Kinds, "piece_kind_known"),
             one_of("multiple", PieceMultiple, "piece_multiple_known", blank=True),
             one_of("origin", PieceOrigin, "piece_origin_known"),

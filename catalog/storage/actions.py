@@ -14,6 +14,7 @@ from catalog.storage.move_actions import (
 from catalog.storage.place_actions import add_place, edit_place
 from catalog.storage.scan_actions import carry_out, drop_scan, note_scan, put_scanned, undo_scanned
 from catalog.storage.undo_actions import undo_move
+from catalog.storage.search_actions import find_here, log_search
 
 __all__ = [
     "add_place",
@@ -22,7 +23,9 @@ __all__ = [
     "carry_out",
     "drop_scan",
     "edit_place",
+    "find_here",
     "issue_label",
+    "log_search",
     "make_blanks",
     "mark_found",
     "mark_missing",

@@ -13,6 +13,7 @@ from catalog.core.plain_forms import PlainForm
 from catalog.pieces.models import Piece
 from catalog.storage import readings
 from catalog.storage.labels import SHEETS
+from catalog.storage.missing_models import SearchThoroughness
 from catalog.storage.models import Place, PlaceKind
 
 
@@ -147,6 +148,20 @@ class MissingForm(StorageForm):
     )
     last_place = PlaceField(required=False, label="Last sure place", help_text="Empty: where the record has it.")
     last_seen = PastDayField(label="Last surely seen", required=False, help_text="Empty: the last recorded sighting.")
+
+
+class SearchForm(StorageForm):
+    """One searched place. The hidden id makes a second press of the button harmless."""
+
+    place = PlaceField(label="Searched", help_text="The next place stands here; scan or type another one.")
+    thoroughness = forms.ChoiceField(
+        choices=SearchThoroughness.choices,
+        initial=SearchThoroughness.THROUGH,
+        widget=forms.RadioSelect,
+        label="How thoroughly",
+    )
+    note = forms.CharField(max_length=200, required=False, label="Note")
+    client_id = forms.UUIDField(widget=forms.HiddenInput, required=False, initial=uuid4)
 
 
 class FoundForm(StorageForm):

@@ -93,12 +93,12 @@ def _missing(request: HttpRequest, of: dict[str, Any], steps: list[dict[str, str
     form = MissingForm(request.POST or None, by=user_of(request))
     if request.method == "POST" and form.is_valid():
         try:
-            actions.mark_missing(by=user_of(request), **of, **form.cleaned_data)
+            file = actions.mark_missing(by=user_of(request), **of, **form.cleaned_data)
         except CatalogError as error:
             blame(form, error)
         else:
             messages.success(request, f"The missing file of {thing} is open.")
-            return redirect("storage:missing")
+            return redirect("storage:missing_file", file.pk)
     context = {"form": form, "thing": thing, "steps": steps, "content": content}
     return render_page(request, "catalog/storage/mark_missing.html", context)
 
@@ -118,7 +118,8 @@ def mark_container_found(request: HttpRequest, code: str) -> HttpResponse:
 
 def _found(request: HttpRequest, of: dict[str, Any], steps: list[dict[str, str]], lost: list[Piece]) -> HttpResponse:
     thing = next(iter(of.values()))
-    form = FoundForm(request.POST or None, by=user_of(request), content=lost)
+    start = {"at": request.GET.get("at", "")}
+    form = FoundForm(request.POST or None, by=user_of(request), content=lost, initial=start)
     if request.method == "POST" and form.is_valid():
         facts = dict(form.cleaned_data)
         if lost:

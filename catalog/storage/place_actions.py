@@ -18,7 +18,7 @@ from catalog.storage.models import Place, State
 # A code stands in addresses and on shelf edges.
 _CODE = re.compile(r"^[A-Za-z0-9][A-Za-z0-9._+-]*$")
 # Words that are pages of this room.
-RESERVED = frozenset({"add", "missing", "labels", "piece"})
+RESERVED = frozenset({"add", "found", "missing", "labels", "piece"})
 _CHANGEABLE = (
     "name",
     "kind",
@@ -59,7 +59,8 @@ def add_place(
     code = code.strip()
     if not _CODE.match(code) or code.lower() in RESERVED:
         raise Refused(
-            f"“{code}” cannot be a code: use letters, digits and - . _ + (add, missing, labels and piece are taken).",
+            f"“{code}” cannot be a code: use letters, digits and - . _ + "
+            "(add, found, missing, labels and piece are taken).",
             field="code",
         )
     with transaction.atomic():

@@ -34,6 +34,7 @@ __all__ = [
     "paths",
     "pieces_under",
     "place_by_code",
+    "standings_under",
     "under",
     "walking_keys",
     "where_are",
@@ -54,6 +55,11 @@ def place_by_code(code: str) -> Place | None:
 def pieces_under(place: Place) -> QuerySet[Piece]:
     """The pieces in a place with everything under it."""
     return Piece.objects.filter(standing__place__in=tree.under(place))
+
+
+def standings_under(place: Place) -> QuerySet[Standing]:
+    """Where each piece in a place with everything under it stands."""
+    return Standing.objects.filter(place__in=tree.under(place)).select_related("piece")
 
 
 def walking_keys(place_ids: Iterable[int]) -> dict[int, WalkingKey]:

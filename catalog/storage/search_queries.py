@@ -1,117 +1,110 @@
-"""Where to look first for a container that is not found, from the rows: what moved with it, what reads alike.
+"""The search for a lost thing: what is known of it, where to look next and why, what was searched already."""
 
-The windows and their order are common practice, no source.
-"""
-
-import re
-from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime, timedelta
-from typing import Any
-
-from django.db.models import Q
-from django.db.models.functions import Upper
+from typing import Any, cast
 
 from catalog.pieces.calc.values import money, money_words, sums
 from catalog.pieces.models import Piece
 from catalog.pieces.value_queries import newest_values
-from catalog.storage.calc.misread import likely_readings
+from catalog.storage import tree
+from catalog.storage.calc.search import Thoroughness
+from catalog.storage.calc.where import Ranked, Ranking, Vain, rank
+from catalog.storage.clue_queries import Gathered, cause_of, gather
+from catalog.storage.missing_models import SearchLine
 from catalog.storage.models import MissingFile, Move, Place, Standing
 
-# Whatever moved within these days of the loss may have gone the same way; under the same reason, within the longer.
-SAME_DAYS = timedelta(days=3)
-SAME_REASON_DAYS = timedelta(days=60)
-MOST_PLACES = 8
-MOST_MOVES = 500
+__all__ = ["Look", "Search", "cause_of", "contents_with_value", "search_for"]
+
+MOST_SHOWN = 12
+MOST_REASONS = 3
 
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """A place to look at, and why."""
+    """A place to look at: where it is, how likely, and why."""
 
     place: Place
-    why: str
-    before: bool = False
+    way: str
+    ranked: Ranked
+    searched: int
+
+    @property
+    def percent(self) -> str:
+        """The chance of finding it here in one proper look."""
+        return percent(self.ranked.found)
+
+    @property
+    def why(self) -> list[str]:
+        """The weightiest reasons."""
+        return [reason.words for reason in self.ranked.reasons[:MOST_REASONS]]
 
 
 @dataclass(frozen=True, slots=True)
 class Search:
-    """What is known of a lost container: the last sure sighting, what is unknown since, where to look first."""
+    """What is known of a lost thing, where to look, what was searched, labels it may have been misread as."""
 
     last: Move | None
     file: MissingFile | None
     looks: list[Look]
-    alike: list[Place]
+    lines: list[SearchLine]
+    elsewhere: str
     read_as: list[str]
+    alongside: bool
 
     @property
-    def alongside(self) -> bool:
-        """Whether anything else is recorded that moved with it or for its reason."""
-        return any(not look.before for look in self.looks)
+    def next(self) -> Look | None:
+        """Where to look next."""
+        return self.looks[0] if self.looks else None
+
+    @property
+    def rest(self) -> list[Look]:
+        """The places after the next one."""
+        return self.looks[1:]
 
 
-def search_for(container: Place, file: MissingFile | None) -> Search:
-    """The search list of a lost container. A fixed number of queries."""
-    moves = list(container.moves.select_related("from_place", "to_place"))
-    # Every move is somebody's hands on it; that it was missed is told in its file and is no move.
-    last = moves[0] if moves else None
-    alike, read_as = _alike(container.code)
-    looks = [*_moved_alongside(container, last), *_stood_before(moves)]
-    shown: dict[int, Look] = {}
-    for look in looks:
-        shown.setdefault(look.place.pk, look)
-    return Search(last, file, list(shown.values())[:MOST_PLACES], alike, read_as)
+def search_for(thing: Piece | Place, file: MissingFile | None) -> Search:
+    """The search list of a lost thing. A fixed number of queries."""
+    found = gather(thing, file)
+    lines = list(file.searches.select_related("place")) if file is not None else []
+    ranking = rank(found.clues, vain_of(lines))
+    return Search(
+        last=found.last_move,
+        file=file,
+        looks=_looks(found, ranking, lines),
+        lines=lines,
+        elsewhere=percent(ranking.elsewhere),
+        read_as=found.read_as,
+        alongside=any(r.source in {"same days", "together"} for one in ranking.places for r in one.reasons),
+    )
 
 
-def _moved_alongside(container: Place, last: Move | None) -> list[Look]:
-    """Where other things went about the same day, or for the same reason, the most first."""
-    if last is None:
-        return []
-    about = Q(happened__range=_around(last.happened, SAME_DAYS))
-    cause = cause_of(last.reason)
-    if cause:
-        about |= Q(happened__range=_around(last.happened, SAME_REASON_DAYS), reason__icontains=cause)
-    others = Move.objects.filter(about, to_place__isnull=False).exclude(container=container)
-    others = others.exclude(to_place=last.from_place).exclude(piece__standing__place=container)
-    went: dict[int, list[Move]] = defaultdict(list)
-    for move in others.select_related("to_place").order_by("-happened", "-id")[:MOST_MOVES]:
-        went[move.to_place_id or 0].append(move)
-    ranked = sorted(went.values(), key=lambda same: -len(same))
-    return [Look(same[0].to_place, _why(same, cause)) for same in ranked if same[0].to_place]
+def vain_of(lines: list[SearchLine]) -> list[Vain]:
+    """The searches that found nothing, as the ranking reads them."""
+    return [Vain(line.place_id, cast("Thoroughness", line.thoroughness)) for line in lines if not line.found]
 
 
-def _why(same: list[Move], cause: str) -> str:
-    things = "1 thing" if len(same) == 1 else f"{len(same)} things"
-    days = {f"{move.happened:%-d %b %Y}" for move in same}
-    when = days.pop() if len(days) == 1 else f"{min(m.happened for m in same):%-d %b %Y} and later"
-    for_cause = f" ({cause})" if cause and any(cause.lower() in move.reason.lower() for move in same) else ""
-    return f"{things} went there on {when}{for_cause}"
-
-
-def _stood_before(moves: list[Move]) -> list[Look]:
-    """The places where it stood before, the newest first."""
+def _looks(found: Gathered, ranking: Ranking, lines: list[SearchLine]) -> list[Look]:
+    times: dict[int, int] = {}
+    for line in lines:
+        times[line.place_id] = times.get(line.place_id, 0) + 1
     return [
-        Look(move.to_place, f"it stood there from {move.happened:%-d %b %Y}", before=True)
-        for move in moves
-        if move.to_place is not None
+        Look(found.places[one.place], way_of(found.places[one.place], found.places), one, times.get(one.place, 0))
+        for one in ranking.places[:MOST_SHOWN]
     ]
 
 
-def _alike(code: str) -> tuple[list[Place], list[str]]:
-    """Containers whose code reads like this one, and readings that no place has."""
-    near = likely_readings(code)
-    rows = Place.objects.annotate(upper=Upper("code")).filter(upper__in=near)
-    found = {place.code.upper(): place for place in rows if place.is_container}
-    return [found[text] for text in near if text in found], [text for text in near if text not in found]
+def way_of(place: Place, places: Mapping[int, Place]) -> str:
+    """Where it stands, from the room inwards: "Main Hall, rack 2, level 1"."""
+    steps = [place]
+    while (parent := places.get(steps[0].parent_id or 0)) is not None and parent not in steps:
+        steps.insert(0, parent)
+    return ", ".join(tree.names(steps)[1 if len(steps) > 1 else 0 :])
 
 
-def cause_of(reason: str) -> str:
-    """The first clause of a reason: "roof leak: taken out, not written" is "roof leak"."""
-    return re.split(r"[:;,.(]", reason, maxsplit=1)[0].strip()
-
-
-def _around(moment: datetime, days: timedelta) -> tuple[Any, Any]:
-    return moment - days, moment + days
+def percent(chance: float) -> str:
+    """A chance for people: "17 %", "below 1 %"."""
+    return "below 1 %" if chance < 0.01 else f"{100 * chance:.0f} %"
 
 
 def contents_with_value(standings: list[Standing]) -> dict[str, Any]:

@@ -1,6 +1,6 @@
 from django.urls import URLPattern, path
 
-from catalog.storage import label_views, move_views, views
+from catalog.storage import label_views, missing_views, move_views, views
 
 app_name = "storage"
 # The first words of these addresses cannot be codes of places: see RESERVED in place_actions.py.
@@ -8,6 +8,8 @@ urlpatterns: list[URLPattern] = [
     path("", views.places, name="places"),
     path("add/", views.add_place, name="add_place"),
     path("missing/", move_views.missing, name="missing"),
+    path("missing/<int:pk>/", missing_views.missing_file, name="missing_file"),
+    path("missing/<int:pk>/search/", missing_views.log_search, name="log_search"),
     path("labels/issue/", label_views.issue_label, name="issue_label"),
     path("labels/replace/", label_views.replace_label, name="replace_label"),
     path("labels/blanks/", label_views.blanks, name="blanks"),

@@ -27,6 +27,7 @@ PAGES = [
     ("edit_place", "BOX1", {A}),
     ("edit_place", "MAIN", {A}),
     ("missing", None, STAFF),
+    ("missing_file", "FILE", STAFF),
     ("move_piece", "M-0001", HANDS),
     ("move_container", "BOX1", HANDS),
     ("mark_piece_missing", "M-0001", HANDS),
@@ -37,7 +38,12 @@ PAGES = [
     ("blanks", None, {A}),
     ("bind", "BLANK", {A}),
 ]
-POSTS = [("put_here", "BENCH", HANDS), ("issue_label", None, {A}), ("replace_label", None, {A})]
+POSTS = [
+    ("log_search", "FILE", HANDS),
+    ("put_here", "BENCH", HANDS),
+    ("issue_label", None, {A}),
+    ("replace_label", None, {A}),
+]
 
 
 def at(store: Store, name: str, argument: str | None) -> str:
@@ -45,6 +51,8 @@ def at(store: Store, name: str, argument: str | None) -> str:
         argument = actions.issue_label(by=store.cast.archivist, place=store["BOX1"]).code
     if argument == "BLANK":
         argument = actions.make_blanks(by=store.cast.archivist, count=1)[0].code
+    if argument == "FILE":
+        argument = str(actions.mark_missing(by=store.cast.archivist, container=store["BOX2"], note="audit").pk)
     return reverse(f"storage:{name}", args=[argument] if argument else [])
 
 
@@ -71,7 +79,7 @@ def test_each_page_opens_for_its_people_alone(store: Store, as_user, name: str, 
 @pytest.mark.parametrize(("name", "argument", "who"), POSTS)
 def test_each_act_is_for_its_people_alone(store: Store, as_user, name: str, argument: str, who: set[Duty]) -> None:
     address = at(store, name, argument)
-    posted = {"code": "M-0003", "piece": "M-0003"}
+    posted = {"code": "M-0003", "piece": "M-0003", "place": "BENCH", "thoroughness": "looked through"}
     assert as_user(None).post(address, posted)["Location"].startswith(reverse("access:sign_in"))
     assert as_user(store.cast.archivist).get(address).status_code == 405
     for duty in Duty:

@@ -7,6 +7,7 @@ from catalog.desk.bench.fit_benches import FIT_BENCHES
 from catalog.desk.bench.measuring import BenchError, Measurement, interleaved, measured
 from catalog.desk.bench.plain_plan import Values, plain_plan
 from catalog.desk.bench.plan_benches import PLAN_BENCHES, reached
+from catalog.desk.bench.search_benches import SEARCH_BENCHES
 from catalog.exchange.demo_actions import mark
 from catalog.fitting.calc.plan import plan
 from catalog.fitting.calc.plan_types import Problem
@@ -48,4 +49,9 @@ def _demo_problems() -> list[Problem]:
     return [recorded.problem, granted, replace(granted, with_making=True)]
 
 
-BENCHES: Mapping[str, Callable[[], Measurement]] = {"plan_demo": plan_demo, **PLAN_BENCHES, **FIT_BENCHES}
+BENCHES: Mapping[str, Callable[[], Measurement]] = {
+    "plan_demo": plan_demo,
+    **PLAN_BENCHES,
+    **FIT_BENCHES,
+    **SEARCH_BENCHES,
+}
