@@ -26,7 +26,7 @@ from catalog.storage.search_queries import Search
 from catalog.storage.views import user_of
 
 # Only what was seen and done with it: a line about a value is not for everybody who searches.
-SIGHTINGS = ("received", "moved", "seen", "sent out", "brought back", "taken to treatment")
+SIGHTINGS: tuple[str, ...] = ("received", "moved", "seen", "sent out", "brought back", "taken to treatment")
 SIGHTINGS += ("not found", "searched", "found", "known again")
 
 
