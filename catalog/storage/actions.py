@@ -13,8 +13,8 @@ from catalog.storage.move_actions import (
 )
 from catalog.storage.place_actions import add_place, edit_place
 from catalog.storage.scan_actions import carry_out, drop_scan, note_scan, put_scanned, undo_scanned
-from catalog.storage.undo_actions import undo_move
 from catalog.storage.search_actions import find_here, log_search
+from catalog.storage.undo_actions import undo_move
 
 __all__ = [
     "add_place",

@@ -35,7 +35,7 @@ def log_search(
     require(by, Ability.MOVE)
     telling = Telling(by, note, happened, None, by_name)
     with transaction.atomic():
-        file = MissingFile.objects.select_for_update(no_key=True, of=("self",)).get(pk=file.pk)
+        file = _held(file)
         before = SearchLine.objects.filter(client_id=client_id).first() if client_id else None
         if before is not None:
             return before
@@ -60,11 +60,20 @@ def find_here(*, by: User, file: MissingFile, place: Place, thoroughness: str, n
     if file.piece is None:
         raise TypeError("a container is counted when it is found: mark_found")
     with transaction.atomic():
-        file = MissingFile.objects.select_for_update(no_key=True, of=("self",)).get(pk=file.pk)
+        file = _held(file)
         if file.closed_on is not None:
             raise WrongState("This missing file is closed: the thing was found.")
         mark_found(by=by, piece=file.piece, at=place, note=note or "found where it was looked for")
         return _keep_line(file, place, Telling(by, note), thoroughness, found=True)
+
+
+def _held(file: MissingFile) -> MissingFile:
+    """The file as it is now. What it is about is held first, as every action does it, so that none waits crosswise."""
+    if file.piece is not None:
+        shared.standing_to_change(file.piece)
+    elif file.container is not None:
+        shared.container_to_change(file.container)
+    return MissingFile.objects.select_related("piece", "container").get(pk=file.pk)
 
 
 def _keep_line(

@@ -103,9 +103,9 @@ def _built(rng: np.random.Generator) -> Store:
                     shelf = store.add(f"R{room}-{'GHJK'[rack]}{bay}-{level}", "level", stand, level)
                     if rng.random() < 0.25:
                         store.add(f"T{len(store.spots):03d}", "trunk", shelf, container=True)
-    dock = store.add("DK", "room", site, 9)
-    benches = [store.add(f"DK-B{i}", "bench", dock, i) for i in (1, 2, 3)]
-    store.add("DK-Q1", "quarantine", dock, 5)
+    dock = store.add("RX", "room", site, 9)
+    benches = [store.add(f"RX-B{i}", "bench", dock, i) for i in (1, 2, 3)]
+    store.add("RX-Q1", "quarantine", dock, 5)
     store.bench_of = {who: benches[int(rng.integers(3))] for who in PEOPLE}
     holders = store.of_kind("level", "trunk")
     kind_at = {pk: int(rng.integers(8)) for pk in holders}

@@ -10,7 +10,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('catalog', '0010_say_what_a_hold_is_for'),
+        ('catalog', '0012_keep_scans_to_decide'),
     ]
 
     operations = [
