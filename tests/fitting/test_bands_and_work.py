@@ -14,6 +14,9 @@ from catalog.fitting import actions
 from catalog.fitting.calc.fit import Verdict
 from catalog.fitting.queries import dry_run
 from catalog.fitting.stock_queries import Cell, StockPiece, question_of, question_of_days, stock_of
+from catalog.loans.models import Call
+from catalog.pieces.models import Piece
+from catalog.storage import actions as storage
 from tests.fitting.mill import TODAY, Mill, mill, wearer
 
 __all__ = ["mill"]
@@ -106,3 +109,21 @@ def test_of_two_that_fit_the_plan_gives_the_one_that_sits_well(mill: Mill) -> No
     fits = {code: fit.score for (_, code), fit in run.problem.fits.items() if fit.verdict is Verdict.YES}
     assert len(set(fits.values())) > 1
     assert fits[run.plan.assignments[0].piece or ""] == max(fits.values())
+
+
+def test_in_close_up_an_original_comes_before_a_remake_and_the_reason_is_told(mill: Mill, as_user: SignIn) -> None:
+    """Two smocks fit alike; seen closely the original is worn, and when it is away the page says why a remake is."""
+    Call.objects.filter(pk=mill.call.pk).update(close_up=True)
+    mill.call.refresh_from_db()
+    original, remake, _ = mill.smocks
+    Piece.objects.filter(pk=original.pk).update(origin=Piece.Origin.ORIGINAL)
+    Piece.objects.exclude(pk=original.pk).update(origin=Piece.Origin.REPLICA)
+    wearer(mill, "1", chest=930)
+    run = dry_run(mill.call)
+    assert [line.piece for line in run.plan.assignments] == [original.number]
+    assert run.plan.remakes == ()
+    storage.mark_missing(by=mill.cast.archivist, piece=original, note="looked everywhere")
+    run = dry_run(mill.call)
+    assert [line.piece for line in run.plan.assignments] == [remake.number]
+    words = " ".join(as_user(mill.cast.wardrobe_lead).get("/fitting/calls/MILL-1/dry-run/").content.decode().split())
+    assert "no original is free for this call" in words
