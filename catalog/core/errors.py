@@ -7,7 +7,8 @@ CatalogError
 │   ├── WrongState    the step does not follow from where the thing is
 │   │   └── Overtaken what is told now happened before something that is known already
 │   └── WrongValues   values that cannot be stored; names every field
-└── BadTable          a table to import has faults; carries every row's sentence
+├── BadTable          a table to import has faults; carries every row's sentence
+└── BackupError       a backup cannot be made or brought back
 """
 
 from collections.abc import Mapping, Sequence
@@ -60,3 +61,7 @@ class BadTable(CatalogError):
     def __init__(self, sentence: str, faults: Sequence[str] = ()) -> None:
         super().__init__(sentence)
         self.faults = tuple(faults)
+
+
+class BackupError(CatalogError):
+    """The copy cannot be made or brought back; the sentence says why and what to do."""
