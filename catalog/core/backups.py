@@ -96,16 +96,15 @@ def opened(path: Path, fingerprint: str = "") -> Iterator[tuple[zipfile.ZipFile,
     The manifest itself is only proven by the fingerprint, which whoever made the backup wrote down elsewhere.
     """
     try:
-        with zipfile.ZipFile(path) as archive:
-            raw = _manifest_of(archive, path)
-            found = hashlib.sha256(raw).hexdigest()
-            if fingerprint and found != fingerprint.strip().lower():
-                raise BackupError(f"{path} was changed: its fingerprint is {found}, not the one given.")
-            manifest = _read(raw, path)
-            _check(archive, manifest, path)
-            yield archive, Backup(path, manifest, found)
-    except (zipfile.BadZipFile, zipfile.LargeZipFile, zlib.error, EOFError, NotImplementedError) as wrong:
+        archive = zipfile.ZipFile(path)
+    except zipfile.BadZipFile as wrong:
         raise BackupError(f"{path} is no backup, or it is damaged: {wrong}.") from wrong
+    with archive:
+        try:
+            found = _proven(archive, path, fingerprint.strip().lower())
+        except (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError) as wrong:
+            raise BackupError(f"{path} is damaged: {wrong}.") from wrong
+        yield archive, found
 
 
 def restore_backup(archive: zipfile.ZipFile, backup: Backup) -> int:
@@ -165,6 +164,16 @@ def _put(archive: zipfile.ZipFile, name: str, source: Any, *, packed: bool = Fal
             size += len(block)
             out.write(block)
     return digest.hexdigest(), size
+
+
+def _proven(archive: zipfile.ZipFile, path: Path, fingerprint: str) -> Backup:
+    raw = _manifest_of(archive, path)
+    found = hashlib.sha256(raw).hexdigest()
+    if fingerprint and found != fingerprint:
+        raise BackupError(f"{path} was changed: its fingerprint is {found}, not the one given.")
+    manifest = _read(raw, path)
+    _check(archive, manifest, path)
+    return Backup(path, manifest, found)
 
 
 def _manifest_of(archive: zipfile.ZipFile, path: Path) -> bytes:

@@ -79,10 +79,9 @@ def hold(
         _lock(new, chosen)
         keep(new)
         HoldPiece.objects.bulk_create(HoldPiece(hold=new, piece=piece) for piece in chosen)
-        if firm:
-            _write_days(new, chosen)
         _tell(by, new, new.word, chosen)
         if firm:
+            _write_days(new, chosen)
             _replace_pencils(by, new, chosen)
     return new
 
