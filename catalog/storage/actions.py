@@ -1,6 +1,13 @@
 """Everything that writes in this room, by the verb."""
 
-from catalog.storage.label_actions import bind_label, issue_label, make_blanks, replace_label
+from catalog.storage.label_actions import (
+    MOST_BLANKS,
+    bind_label,
+    issue_label,
+    issue_labels,
+    make_blanks,
+    replace_label,
+)
 from catalog.storage.missing_actions import mark_found, mark_missing
 from catalog.storage.move_actions import (
     bring_back,
@@ -17,6 +24,7 @@ from catalog.storage.search_actions import find_here, log_search
 from catalog.storage.undo_actions import undo_move
 
 __all__ = [
+    "MOST_BLANKS",
     "add_place",
     "bind_label",
     "bring_back",
@@ -25,6 +33,7 @@ __all__ = [
     "edit_place",
     "find_here",
     "issue_label",
+    "issue_labels",
     "log_search",
     "make_blanks",
     "mark_found",

@@ -12,7 +12,8 @@ from catalog.core.form_fields import LengthField, PastDayField, WeightField, len
 from catalog.core.plain_forms import PlainForm
 from catalog.pieces.models import Piece
 from catalog.storage import readings
-from catalog.storage.labels import SHEETS
+from catalog.storage.label_queries import WHAT
+from catalog.storage.labels import PAPERS, SHEETS
 from catalog.storage.missing_models import SearchThoroughness
 from catalog.storage.models import Place, PlaceKind
 
@@ -206,6 +207,27 @@ class BlanksForm(StorageForm):
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
         sheet = SHEETS.get(data.get("sheet", ""))
+        if sheet and data.get("start", 1) > sheet.on_one:
+            self.add_error("start", f"This sheet has {sheet.on_one} labels.")
+        return data
+
+
+class PlaceLabelsForm(StorageForm):
+    """Which things in the place, on which paper, from which label on."""
+
+    what = forms.ChoiceField(choices=list(WHAT.items()), widget=forms.RadioSelect, label="Label", initial="pieces")
+    paper = forms.ChoiceField(choices=list(PAPERS.items()), label="Paper", initial="a4-21")
+    start = forms.IntegerField(
+        min_value=1,
+        max_value=30,
+        initial=1,
+        label="First free label on the sheet",
+        help_text="1 is the top left; a roll begins anywhere.",
+    )
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        sheet = SHEETS.get(data.get("paper", ""))
         if sheet and data.get("start", 1) > sheet.on_one:
             self.add_error("start", f"This sheet has {sheet.on_one} labels.")
         return data

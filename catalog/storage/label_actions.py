@@ -1,5 +1,7 @@
 """Labels: issued for a thing, printed as blanks and bound later, replaced. An old label still leads to its thing."""
 
+from collections.abc import Sequence
+
 from django.db import transaction
 from django.db.models import Max
 
@@ -29,6 +31,21 @@ def issue_label(*, by: User, piece: Piece | None = None, place: Place | None = N
         label = _make(_letter(place), piece=piece, place=place)
         record(by, "label issued", thing.subject, after={"label": label.code})
     return label
+
+
+def issue_labels(*, by: User, pieces: Sequence[Piece] = (), places: Sequence[Place] = ()) -> list[Label]:
+    """A label for each thing that has none yet; the new ones. All of them, or none."""
+    require(by, Ability.RECORD)
+    with transaction.atomic():
+        alone("labels")
+        live = Label.objects.filter(retired_at__isnull=True)
+        labelled = {*live.filter(piece__in=pieces).values_list("piece", flat=True)}
+        labelled_places = {*live.filter(place__in=places).values_list("place", flat=True)}
+        made = [(_make(LabelLetter.PIECE, piece=one), one.subject) for one in pieces if one.pk not in labelled]
+        made += [(_make(_letter(one), place=one), one.subject) for one in places if one.pk not in labelled_places]
+        for label, subject in made:
+            record(by, "label issued", subject, after={"label": label.code})
+    return [label for label, _ in made]
 
 
 def make_blanks(*, by: User, count: int) -> list[Label]:

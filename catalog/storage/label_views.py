@@ -4,6 +4,7 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
+from django.utils.http import urlencode
 from django.views.decorators.http import require_POST
 
 from catalog.core.checks import blame
@@ -43,6 +44,7 @@ def labels(request: HttpRequest, code: str) -> HttpResponse:
         "one": print_of(label),
         "size": size if size in SIZES else usual_size(thing),
         "sizes": SIZES,
+        "papers": {key: one.words for key, one in SHEETS.items()},
     }
     return render_page(request, "catalog/storage/label.html", context)
 
@@ -101,7 +103,9 @@ def _sheets(request: HttpRequest) -> dict[str, object]:
     if sheet is None or "first" not in request.GET or not (1 <= start <= sheet.on_one and 1 <= count <= 500):
         return {}
     made = list(Label.objects.filter(letter="B", serial__gte=first, serial__lt=first + count).order_by("serial"))
-    return {"sheets": on_sheets(made, sheet, start), "sheet_key": key, "sheet": sheet, "made": len(made)}
+    query = urlencode([("first", first), ("count", count), ("paper", key), ("start", start)])
+    sheets = on_sheets(made, sheet, start)
+    return {"sheets": sheets, "sheet_key": key, "sheet": sheet, "made": len(made), "pdf_query": query}
 
 
 def bind(request: HttpRequest, code: str) -> HttpResponse:

@@ -1,6 +1,6 @@
 from django.urls import URLPattern, path
 
-from catalog.storage import label_views, missing_views, move_views, views
+from catalog.storage import label_print_views, label_views, missing_views, move_views, views
 
 app_name = "storage"
 # The first words of these addresses cannot be codes of places: see RESERVED in place_actions.py.
@@ -13,6 +13,8 @@ urlpatterns: list[URLPattern] = [
     path("labels/issue/", label_views.issue_label, name="issue_label"),
     path("labels/replace/", label_views.replace_label, name="replace_label"),
     path("labels/blanks/", label_views.blanks, name="blanks"),
+    path("labels/blanks/blanks.pdf", label_print_views.blanks_pdf, name="blanks_pdf"),
+    path("labels/<str:code>/label.pdf", label_print_views.label_pdf, name="label_pdf"),
     path("labels/<str:code>/", label_views.labels, name="labels"),
     path("labels/<str:code>/bind/", label_views.bind, name="bind"),
     path("piece/<str:number>/move/", move_views.move_piece, name="move_piece"),
@@ -20,6 +22,8 @@ urlpatterns: list[URLPattern] = [
     path("piece/<str:number>/found/", move_views.mark_piece_found, name="mark_piece_found"),
     path("<str:code>/", views.place, name="place"),
     path("<str:code>/edit/", views.edit_place, name="edit_place"),
+    path("<str:code>/labels/", label_print_views.place_labels, name="place_labels"),
+    path("<str:code>/labels/labels.pdf", label_print_views.place_labels_pdf, name="place_labels_pdf"),
     path("<str:code>/put/", views.put_here, name="put_here"),
     path("<str:code>/move/", move_views.move_container, name="move_container"),
     path("<str:code>/missing/", move_views.mark_container_missing, name="mark_container_missing"),

@@ -35,7 +35,11 @@ PAGES = [
     ("mark_container_missing", "BOX1", HANDS),
     ("mark_container_found", "BOX1", HANDS),
     ("labels", "LABEL", STAFF),
+    ("label_pdf", "LABEL", STAFF),
     ("blanks", None, {A}),
+    ("blanks_pdf", None, {A}),
+    ("place_labels", "BOX1", {A}),
+    ("place_labels_pdf", "BOX1", {A}),
     ("bind", "BLANK", {A}),
 ]
 POSTS = [
@@ -53,6 +57,10 @@ def at(store: Store, name: str, argument: str | None) -> str:
         argument = actions.make_blanks(by=store.cast.archivist, count=1)[0].code
     if argument == "FILE":
         argument = str(actions.mark_missing(by=store.cast.archivist, container=store["BOX2"], note="audit").pk)
+    if name == "blanks_pdf":
+        actions.make_blanks(by=store.cast.archivist, count=1)
+    if name == "place_labels_pdf":
+        actions.issue_labels(by=store.cast.archivist, pieces=list(store.production.pieces.all()))
     return reverse(f"storage:{name}", args=[argument] if argument else [])
 
 

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from catalog.desk.bench.fit_benches import FIT_BENCHES
+from catalog.desk.bench.label_benches import LABEL_BENCHES
 from catalog.desk.bench.measuring import BenchError, Measurement, interleaved, measured
 from catalog.desk.bench.plain_plan import Values, plain_plan
 from catalog.desk.bench.plan_benches import PLAN_BENCHES, reached
@@ -54,4 +55,5 @@ BENCHES: Mapping[str, Callable[[], Measurement]] = {
     **PLAN_BENCHES,
     **FIT_BENCHES,
     **SEARCH_BENCHES,
+    **LABEL_BENCHES,
 }

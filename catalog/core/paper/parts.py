@@ -1,0 +1,113 @@
+"""What a paper is put together from: an answer first, headings, text, facts, tables, pictures, QR codes."""
+
+from collections.abc import Iterable, Sequence
+from io import BytesIO
+from typing import TypeAlias
+from xml.sax.saxutils import escape
+
+from reportlab.lib import colors
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.lib.units import mm
+from reportlab.lib.utils import ImageReader
+from reportlab.platypus import Flowable, Image, Paragraph, Spacer, Table, TableStyle
+
+from catalog.core.paper.fonts import BOLD, MONO, TEXT, register
+from catalog.core.paper.qr_mark import QrMark
+
+Cell: TypeAlias = str | Flowable
+_RULE = colors.Color(0.45, 0.45, 0.45)
+
+
+def _style(name: str, font: str, size: float, *, before: float = 0, after: float = 0) -> ParagraphStyle:
+    register()
+    return ParagraphStyle(
+        name, fontName=font, fontSize=size, leading=size * 1.3, spaceBefore=before, spaceAfter=after, splitLongWords=1
+    )
+
+
+def answer(text: str) -> Paragraph:
+    """What the paper says, in one sentence, in its largest type."""
+    return Paragraph(escape(text), _style("answer", BOLD, 15, after=6))
+
+
+def heading(text: str) -> Paragraph:
+    """A heading that stays with what follows it."""
+    style = _style("heading", BOLD, 11, before=9, after=3)
+    style.keepWithNext = 1
+    return Paragraph(escape(text), style)
+
+
+def text(words: str) -> Paragraph:
+    """Running text."""
+    return Paragraph(escape(words), _style("text", TEXT, 9.5, after=4))
+
+
+def small(words: str) -> Paragraph:
+    """Sources, how old a fact is."""
+    return Paragraph(escape(words), _style("small", TEXT, 8, after=3))
+
+
+def strong(words: str) -> Paragraph:
+    """A word in a table that must not be overlooked."""
+    return Paragraph(escape(words), _style("strong", BOLD, 8.5))
+
+
+def mono(words: str) -> Paragraph:
+    """Numbers, codes, hashes: broken anywhere."""
+    return Paragraph(escape(words), _style("mono", MONO, 8.5))
+
+
+def gap(height_mm: float = 3) -> Spacer:
+    """Some room."""
+    return Spacer(0, height_mm * mm)
+
+
+def qr(words: str, side_mm: float) -> QrMark:
+    """The text as a code, with its quiet zone so many millimetres wide."""
+    return QrMark(words, side_mm * mm)
+
+
+def picture(data: bytes, width_mm: float, height_mm: float) -> Flowable:
+    """A JPEG within a box, its proportions kept."""
+    wide, high = ImageReader(BytesIO(data)).getSize()
+    scale = min(width_mm / wide, height_mm / high) * mm
+    return Image(BytesIO(data), wide * scale, high * scale, lazy=0)
+
+
+def facts(rows: Iterable[tuple[str, Cell]], name_mm: float = 45, known_mm: float = 125) -> Table:
+    """Names at the left, what is known at the right."""
+    cells = [[small(name), text(known) if isinstance(known, str) else known] for name, known in rows]
+    table = Table(cells, colWidths=[name_mm * mm, known_mm * mm], hAlign="LEFT")
+    table.setStyle(
+        TableStyle(
+            [
+                ("VALIGN", (0, 0), (-1, -1), "TOP"),
+                ("LEFTPADDING", (0, 0), (-1, -1), 0),
+                ("TOPPADDING", (0, 0), (-1, -1), 1),
+                ("BOTTOMPADDING", (0, 0), (-1, -1), 1),
+            ]
+        )
+    )
+    return table
+
+
+def table(head: Sequence[str], rows: Iterable[Sequence[Cell]], widths_mm: Sequence[float]) -> Table:
+    """A table whose head stands again on each page; a row is never parted between two pages."""
+    style = _style("cell", TEXT, 8.5)
+    cells: list[list[Flowable]] = [[Paragraph(escape(word), _style("head", BOLD, 8)) for word in head]]
+    cells += [[Paragraph(escape(c), style) if isinstance(c, str) else c for c in row] for row in rows]
+    made = Table(cells, colWidths=[width * mm for width in widths_mm], repeatRows=1, hAlign="LEFT", splitByRow=1)
+    made.setStyle(
+        TableStyle(
+            [
+                ("VALIGN", (0, 0), (-1, -1), "TOP"),
+                ("LINEBELOW", (0, 0), (-1, 0), 0.8, colors.black),
+                ("LINEBELOW", (0, 1), (-1, -1), 0.3, _RULE),
+                ("LEFTPADDING", (0, 0), (-1, -1), 0),
+                ("RIGHTPADDING", (0, 0), (-1, -1), 5),
+                ("TOPPADDING", (0, 0), (-1, -1), 2.5),
+                ("BOTTOMPADDING", (0, 0), (-1, -1), 3),
+            ]
+        )
+    )
+    return made
