@@ -2,12 +2,14 @@
 
 import re
 from collections.abc import Callable, Iterable, Mapping
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from catalog.core.models import HistoryLine
 
 Say = Mapping[str, Callable[[Any], str]]
+# A scan that took longer to arrive waited for a signal: both times are told.
+_LATE = timedelta(minutes=5)
 _UNSAID: tuple[Any, ...] = (None, "", [], {})
 _DAY = re.compile(r"^\d{4}-\d{2}-\d{2}$")
 # Facts that say themselves what they are: "measure corrected: chest 105 cm" needs no "measure" again.
@@ -45,6 +47,7 @@ def rows(lines: Iterable[HistoryLine], say: Say | None = None, hidden: Iterable[
             "by": line.by_name,
             "text": told(line, say),
             "reason": line.reason,
+            "late": line.client_id is not None and line.recorded - line.happened > _LATE,
         }
         for line in lines
         if not unseen & {*line.before, *line.after}

@@ -19,6 +19,7 @@ from catalog.loans.models import Call, Hold, Loan, LoanLine
 from catalog.pieces.models import Piece
 from catalog.pieces.value_queries import stale_values, stale_years
 from catalog.storage.models import MissingFile, Standing
+from catalog.storage.scan_models import KeptScan
 
 SOON = timedelta(days=14)
 
@@ -63,6 +64,13 @@ def _missing(today: date) -> Iterator[Matter]:
     if number:
         words = _many(number, "piece is", "pieces are")
         yield Matter("no", f"{words} not found.", f"{reverse('finding:find')}?state=not+found")
+
+
+def _kept_scans(today: date) -> Iterator[Matter]:
+    number = KeptScan.objects.filter(decision="").count()
+    if number:
+        words = _many(number, "late scan waits", "late scans wait")
+        yield Matter("conditions", f"{words} for a decision.", reverse("desk:scan_kept"))
 
 
 def _quarantine(today: date) -> Iterator[Matter]:
@@ -197,8 +205,8 @@ def _sheets(today: date) -> Iterator[Matter]:
 _Ask = Callable[[date], Iterator[Matter]]
 _ASK: dict[Duty, tuple[_Ask, ...]] = {
     Duty.ARCHIVIST: (
-        _damaged_packs, _missing, _loans_due, _to_pull, _pest_work, _quarantine, _mending, _alterations, _unplaced,
-        _untested, _wrong_place, _long_unseen, _stale_values, _calls, _pencils,
+        _damaged_packs, _missing, _kept_scans, _loans_due, _to_pull, _pest_work, _quarantine, _mending, _alterations,
+        _unplaced, _untested, _wrong_place, _long_unseen, _stale_values, _calls, _pencils,
     ),
     Duty.WARDROBE_LEAD: (_sheets, _calls, _treatments, _alterations, _pencils),
     Duty.PRODUCTION: (_calls, _pencils, _loans_due, _stale_values),

@@ -60,6 +60,21 @@ def address_of(thing: Piece | Place) -> str:
     return reverse("storage:place", args=[thing.code])
 
 
+def unfit_for(reading: Reading, slot: str) -> str:
+    """Why what was read cannot be the "thing" that is moved, or the place it goes "to" or comes "from"; else ""."""
+    if reading.problem:
+        return reading.problem
+    if reading.blank is not None:
+        return f"{reading.text} is a blank that is on nothing yet: bind it first."
+    if slot != "thing":
+        number = "" if reading.piece is None else reading.piece.number
+        return f"{number} is a piece, not a place: scan the shelf or the trunk." if number else ""
+    if reading.place is not None and not reading.place.is_container:
+        kind = reading.place.get_kind_display()
+        return f"{reading.place.code} is a {kind}: it stays where it is. Scan a piece or a trunk."
+    return ""
+
+
 def name_of(thing: Piece | Place) -> str:
     """The number or code that people read."""
     return thing.number if isinstance(thing, Piece) else thing.code

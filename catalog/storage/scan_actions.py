@@ -174,15 +174,7 @@ def _not_yours() -> Outcome:
 def _unreadable(thing: Reading, to: Reading) -> Outcome | None:
     """Why one of the two cannot be used, with the slot it belongs to; or None."""
     for slot, reading in (("thing", thing), ("to", to)):
-        said = reading.problem
-        if reading.blank is not None:
-            said = f"{reading.text} is a blank that is on nothing yet: bind it first."
-        elif not said and slot == "to" and reading.place is None:
-            said = f"{reading.text} is a piece, not a place: scan the shelf or the trunk."
-        elif not said and slot == "thing" and reading.place is not None and not reading.place.is_container:
-            kind = reading.place.get_kind_display()
-            said = f"{reading.place.code} is a {kind}: it stays where it is. Scan a piece or a trunk."
-        if said:
+        if said := readings.unfit_for(reading, slot):
             return Outcome("refused", said, reading=reading, slot=slot)
     return None
 

@@ -46,7 +46,7 @@ def test_a_lost_trunk_is_counted_when_it_turns_up(store: Store, phone: Any, ente
     assert faults(phone) == []
     phone.get_by_role("link", name="BOX1 was found").click()
     phone.get_by_label("Found at").fill("BENCH")
-    phone.get_by_label("M-0002 coat M-0002").uncheck()
+    phone.get_by_label("M-0001 coat M-0001").check()
     assert faults(phone) == []
     phone.get_by_role("button", name="Found, with what is ticked").click()
     phone.wait_for_url("**/storage/BOX1/")

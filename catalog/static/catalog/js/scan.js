@@ -28,7 +28,7 @@ function offerScanner(form, field) {
 const quick = (gaps) => gaps.length >= 4 && [...gaps].sort((a, b) => a - b)[gaps.length >> 1] < QUICK_MS;
 
 function setUp(form) {
-  const field = form.querySelector("input[type=text]");
+  const field = form.querySelector("input[data-scan-field]") ?? form.querySelector("input[type=text]");
   const note = form.querySelector("[data-scan-note]");
   const waiting = [];
   let busy = false;
