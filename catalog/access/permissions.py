@@ -124,6 +124,7 @@ ADDRESSES: dict[str, Ability | str] = {
     "loans:loan": Ability.SEE_CALLS,
     "loans:loan_list": Ability.SEE_CALLS,
     "loans:pull": Ability.PULL,
+    "loans:gap_cards": Ability.PULL,
     "loans:put_back": Ability.PULL,
     "loans:send": Ability.PULL,
     "loans:call_off": Ability.PULL,

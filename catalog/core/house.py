@@ -55,6 +55,13 @@ SETTINGS: dict[str, Setting] = {
         50000,
         "Lift mark from (g)",
     ),
+    "room.hanging_mm": Setting(
+        80,
+        "Room that one hanging garment takes on a rail, for what is free on it (house judgement).",
+        10,
+        500,
+        "Room for one hanging garment (mm)",
+    ),
     "travel.questions": Setting({}, "What to ask, and whom, when a fact for a travel rule is missing."),
     "travel.usual_longest_mm": Setting({}, "Longest side of a kind as usually packed, where a piece was not measured."),
     "number.digits": Setting(4, "Digits in a new piece number.", 3, 7, "Digits in a number"),

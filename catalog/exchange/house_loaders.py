@@ -61,6 +61,8 @@ def load_place(to: Loading, row: Row) -> None:
         kind="kind",
         target_rh="target_rh",
         width_mm="width",
+        measured_by="measured_by",
+        takes_count="takes_count",
         needs_steps="needs_steps",
         note="note",
     )

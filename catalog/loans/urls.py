@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from catalog.loans import call_views, hold_views, home_views, loan_views
+from catalog.loans import call_views, hold_views, home_views, loan_views, paper_views
 
 app_name = "loans"
 urlpatterns = [
@@ -23,6 +23,7 @@ urlpatterns = [
     path("loans/<str:reference>/", loan_views.loan, name="loan"),
     path("loans/<str:reference>/list/", loan_views.report, name="loan_list"),
     path("loans/<str:reference>/pull/", loan_views.pull, name="pull"),
+    path("loans/<str:reference>/gap-cards.pdf", paper_views.gap_cards, name="gap_cards"),
     path("loans/<str:reference>/pull/put-back/", loan_views.put_back, name="put_back"),
     path("loans/<str:reference>/send/", loan_views.send, name="send"),
     path("loans/<str:reference>/call-off/", loan_views.call_off, name="call_off"),

@@ -15,7 +15,7 @@ from catalog.storage import readings
 from catalog.storage.label_queries import WHAT
 from catalog.storage.labels import PAPERS, SHEETS
 from catalog.storage.missing_models import SearchThoroughness
-from catalog.storage.models import Place, PlaceKind
+from catalog.storage.models import Place, PlaceKind, RoomMeasure
 
 
 class CodeField(forms.CharField):
@@ -117,6 +117,16 @@ class PlaceForm(StorageForm):
         required=False, min_value=0, max_value=100, label="Humidity to keep", help_text="In % RH."
     )
     width_mm = LengthField(required=False, label="Width for hanging or laying")
+    measured_by = forms.ChoiceField(
+        required=False, choices=[("", "not said"), *RoomMeasure.choices], label="Its width is filled by"
+    )
+    takes_count = forms.IntegerField(
+        required=False,
+        min_value=0,
+        max_value=100_000,
+        label="How many things it takes",
+        help_text="Empty: not counted.",
+    )
     tare_g = WeightField(required=False, label="Weight of the empty container")
     needs_steps = forms.BooleanField(required=False, label="Steps are needed to reach it")
     note = forms.CharField(max_length=300, required=False)

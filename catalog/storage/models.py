@@ -34,6 +34,8 @@ history.allow(
         "needs_steps",
         "climate",
         "width_mm",
+        "measured_by",
+        "takes_count",
     ],
 )
 
@@ -67,6 +69,13 @@ class PlaceKind(models.TextChoices):
     CRATE = "crate", "crate"
     BOX = "box", "box"
     MOVING_RAIL = "moving rail", "rail on wheels"
+
+
+class RoomMeasure(models.TextChoices):
+    """By what a place is filled; empty where nobody has said."""
+
+    HANGING = "hanging length", "hanging: things hang along its width"
+    SHELF = "shelf length", "laying: things lie or stand along its width"
 
 
 # UNION (not UNION ALL) leaves out what was seen, so that even a broken tree ends the walk.
@@ -104,6 +113,10 @@ class Place(models.Model):
     target_c_tenths = models.SmallIntegerField(null=True, blank=True)
     target_rh = models.PositiveSmallIntegerField(null=True, blank=True)
     width_mm = models.PositiveIntegerField(null=True, blank=True)
+    measured_by = models.CharField(
+        max_length=14, choices=RoomMeasure.choices, blank=True, default="", help_text="How its width is used up."
+    )
+    takes_count = models.PositiveIntegerField(null=True, blank=True, help_text="How many things it takes.")
     needs_steps = models.BooleanField(default=False)
     tare_g = models.PositiveIntegerField(null=True, blank=True, help_text="Weight of the empty container.")
     last_seen = models.DateField(null=True, blank=True)
@@ -121,6 +134,7 @@ class Place(models.Model):
             not_blank(["code", "name"], "place_named", "A place has a code and a name."),
             one_of("kind", PlaceKind, "place_kind_known"),
             one_of("state", State, "place_state_known"),
+            models.CheckConstraint(condition=Q(measured_by__in=["", *RoomMeasure.values]), name="place_measure_known"),
             models.CheckConstraint(
                 condition=Q(parent__isnull=True) | ~Q(parent=F("id")),
                 name="place_not_in_itself",

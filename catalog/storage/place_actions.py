@@ -28,6 +28,8 @@ _CHANGEABLE = (
     "target_c_tenths",
     "target_rh",
     "width_mm",
+    "measured_by",
+    "takes_count",
     "needs_steps",
     "tare_g",
     "note",
@@ -46,6 +48,8 @@ def add_place(
     target_c_tenths: int | None = None,
     target_rh: int | None = None,
     width_mm: int | None = None,
+    measured_by: str = "",
+    takes_count: int | None = None,
     needs_steps: bool = False,
     tare_g: int | None = None,
     state: str = State.IN_STORE,
@@ -67,6 +71,7 @@ def add_place(
         alone("tree")
         place = Place(code=code, name=name.strip(), kind=kind, parent=parent, home=home, order=order, state=state)
         place.target_c_tenths, place.target_rh, place.width_mm = target_c_tenths, target_rh, width_mm
+        place.measured_by, place.takes_count = measured_by, takes_count
         place.needs_steps, place.tare_g, place.note = needs_steps, tare_g, note.strip()
         place.last_seen, place.last_seen_by = last_seen, last_seen_by
         _refuse_odd_place(place)

@@ -19,6 +19,7 @@ from catalog.storage import actions, place_queries, queries, search_queries, tre
 from catalog.storage.forms import EditPlaceForm, PlaceForm, PutForm
 from catalog.storage.models import MissingFile, Place, PlaceKind, State
 from catalog.storage.place_queries import Content
+from catalog.storage.room_queries import room_context
 
 # How this room's facts are said in a history line.
 _SAY: Say = {"tare_g": show_weight, "width_mm": show_length}
@@ -86,6 +87,7 @@ def place_context(user: User, found: Place, put_form: PutForm | None = None) -> 
         "path": path,
         "steps": steps_of(path),
         "held": held,
+        **room_context(found, held.count, user),
         "lift": place_queries.lift_of(found, held, path),
         "climate": climate,
         "missing": missing,

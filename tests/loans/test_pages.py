@@ -35,6 +35,7 @@ PAGES = {
     "loans:loan": LOAN,
     "loans:loan_list": LOAN,
     "loans:pull": LOAN,
+    "loans:gap_cards": LOAN,
     "loans:send": LOAN,
     "loans:call_off": LOAN,
     "loans:on_set": LOAN,
@@ -75,7 +76,9 @@ def test_each_duty_gets_what_the_table_says(name: str, cast: Cast, loan: Loan, a
         answer = as_user(person).get(url)
         expected = (200 if name in PAGES else 405) if allowed else 403
         assert answer.status_code == expected, (name, person, answer.status_code)
-        if allowed and name in PAGES:
+        if allowed and answer["Content-Type"] == "application/pdf":
+            assert answer.content.startswith(b"%PDF")
+        elif allowed and name in PAGES:
             assert answer.content.count(b'class="act"') <= 1
             assert answer.content.count(b"<h1") == 1
 

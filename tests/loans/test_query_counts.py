@@ -5,7 +5,7 @@ from datetime import date
 from django.db import connection, transaction
 from django.test.utils import CaptureQueriesContext
 
-from catalog.loans import actions, hold_queries, loan_queries, queries
+from catalog.loans import actions, gap_cards, hold_queries, loan_queries, queries
 from tests.cast import Cast
 from tests.loans.world import make_call, make_firm, make_stage, make_store
 
@@ -21,6 +21,7 @@ def asked(cast: Cast, size: int, prefix: str) -> dict[str, int]:
     first, last = date(2031, 6, 8), date(2031, 6, 14)
     reads = {
         "pull_list": lambda: loan_queries.pull_list(loan),
+        "gap_cards": lambda: gap_cards.cards_of(loan),
         "lines_of": lambda: [(line.piece.number, line.wearer) for line in loan_queries.lines_of(loan)],
         "holds_of": lambda: queries.holds_of([*stage.coats, *stage.boots], first, last),
         "busy": lambda: queries.busy_piece_ids(first, last),

@@ -193,6 +193,8 @@ _PLACE = (
     Column("target_c", Type("number", high=40), help="degrees Celsius"),
     Column("target_rh", Type("whole", high=100), help="relative humidity, per cent"),
     Column("width", LENGTH),
+    Column("measured_by", _words("hanging length", "shelf length"), help="by what its width is filled"),
+    Column("takes_count", Type("whole", high=100_000), help="how many things it takes"),
     Column("needs_steps", YES_NO),
     Column("note", NOTE),
     Column("issue_label", YES_NO),

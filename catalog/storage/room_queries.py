@@ -1,0 +1,86 @@
+"""What a place's page says of neighbours, hazards out of their cabinet, and free room."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from catalog.access.models import User
+from catalog.access.permissions import Ability, can
+from catalog.care.calc.cautions import LOCAL_RULES
+from catalog.care.calc.hazards import resolved_hazards
+from catalog.care.models import BatteryPack
+from catalog.care.queries import findings_of, materials_of
+from catalog.core import house
+from catalog.pieces.models import Piece
+from catalog.pieces.queries import made_year
+from catalog.storage import tree
+from catalog.storage.calc.free_room import HANGING, Room, by_count, by_hanging, by_shelf
+from catalog.storage.calc.neighbours import Lying, Trouble, troubles
+from catalog.storage.models import Place, PlaceKind, Standing, State
+
+# Beyond this a page would be a book: shelf by shelf is also how one puts it right.
+MOST = 400
+
+
+@dataclass(frozen=True, slots=True)
+class Neighbours:
+    """What must not lie as it lies. `too_many`: so many pieces that only the shelves below are judged."""
+
+    troubles: list[Trouble]
+    not_judged: int
+    too_many: bool = False
+    local_rules: str = LOCAL_RULES
+
+
+def neighbours_in(place: Place, count: int, by: User) -> Neighbours:
+    """Bad neighbours and hazards outside a cabinet in the place, at any depth; a fixed number of queries."""
+    if count > MOST:
+        return Neighbours([], 0, too_many=True)
+    rows = Standing.objects.filter(place__in=tree.under(place), state=State.IN_STORE)
+    rows = rows.filter(piece__in=Piece.objects.seen_by(by)).select_related("piece__production", "place")
+    standings = list(rows.order_by("place__code", "piece__number"))
+    ids = [one.piece_id for one in standings]
+    if not ids:
+        return Neighbours([], 0)
+    materials, findings = materials_of(ids), findings_of(ids)
+    packs = BatteryPack.objects.filter(piece__in=ids, removed_on__isnull=True).values_list("piece", "state")
+    batteries = dict(packs)
+    damaged = {piece for piece, state in packs if state == BatteryPack.State.DAMAGED}
+    steps = tree.paths({one.place_id for one in standings if one.place_id})
+    cabinets = {pk for pk, path in steps.items() if any(step.kind == PlaceKind.CABINET for step in path)}
+    lying = []
+    for one in standings:
+        named = tuple(materials.get(one.piece_id, ()))
+        hazards = resolved_hazards(
+            named, findings.get(one.piece_id, ()), kind=one.piece.kind, made_year=made_year(one.piece)
+        )
+        if one.piece_id in batteries:
+            hazards["battery"] = "confirmed"
+        where = one.place.code if one.place else ""
+        in_cabinet = one.place_id in cabinets
+        lying.append(Lying(one.piece.number, where, in_cabinet, named, hazards, one.piece_id in damaged))
+    return Neighbours(troubles(lying), sum(not one.materials for one in lying))
+
+
+def room_of(place: Place) -> Room | None:
+    """Free room by the place's own measure; None when nobody has recorded what it takes or how it is measured."""
+    if place.takes_count is not None:
+        return by_count(place.takes_count, _things(place))
+    if place.width_mm is None or not place.measured_by:
+        return None
+    lying = Standing.objects.filter(place=place, state=State.IN_STORE)
+    if place.measured_by == HANGING:
+        return by_hanging(place.width_mm, lying.count(), int(house.value("room.hanging_mm")))
+    widths = [*lying.values_list("piece__packed_width_mm", flat=True)]
+    boxes = Place.objects.filter(parent=place, kind__in=[kind.value for kind in Place.CONTAINERS])
+    return by_shelf(place.width_mm, [*widths, *boxes.values_list("width_mm", flat=True)])
+
+
+def _things(place: Place) -> int:
+    boxes = Place.objects.filter(parent=place, kind__in=[kind.value for kind in Place.CONTAINERS])
+    return Standing.objects.filter(place=place, state=State.IN_STORE).count() + boxes.count()
+
+
+def room_context(place: Place, count: int, by: User) -> dict[str, Any]:
+    """For the page of a place; materials and hazards are for staff."""
+    staff = can(by, Ability.SEE_STAFF)
+    return {"neighbours": neighbours_in(place, count, by) if staff else None, "room": room_of(place)}
