@@ -21,7 +21,7 @@ PAGES = (
 )
 
 
-@pytest.mark.parametrize(("size", "scheme"), [("phone", "light"), ("desk", "dark")])
+@pytest.mark.parametrize(("size", "scheme"), [("desk", "dark")])  # the crawl of test_axe.py has the light phone
 def test_no_barrier_and_one_act_a_page(
     size: str,
     scheme: str,

@@ -15,7 +15,8 @@ PAGES = {
         "/fitting/sets/DIV/", f"{CALL}dry-run/?making=yes", f"{CALL}sizes/", f"{CALL}sizes/E09/", "/fitting/kept/",
         f"{CALL}dry-run/?found=T14&released=H-02", f"{CALL}side-by-side/", f"{CALL}plan/",
         f"{CALL}why-not/?performer=E14",
-        f"{CALL}why-not/?performer=E14&piece=LHS-0001", f"{CALL}take-over/E01/",
+        f"{CALL}why-not/?performer=E14&piece=LHS-0001", f"{CALL}take-over/E01/", f"{CALL}who/", f"{CALL}fittings/",
+        f"{CALL}load/", f"{CALL}short/", f"{CALL}other-plans/",
     ),
     "archivist": ("/fitting/sets/", "/fitting/bands/", "/fitting/exclusions/"),
 }  # fmt: skip

@@ -110,8 +110,7 @@ def test_a_fault_keeps_the_picture_on_a_phone(
     assert Piece.objects.get().pictures.count() == 1
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("width", [390, 1280])
+@pytest.mark.parametrize(("width", "scheme"), [(390, "dark"), (1280, "light")])
 def test_no_barrier_and_nothing_runs_over_the_edge(
     cast: Cast,
     page: Any,

@@ -57,7 +57,7 @@ def two_loans(people: Cast) -> tuple[Stage, Loan]:
     return stage, first
 
 
-@pytest.mark.parametrize("width", ["page", "phone"])
+@pytest.mark.parametrize("width", ["page"])  # the crawl of tests/browser/test_axe.py looks at them on a phone
 def test_axe_finds_nothing(request: Any, width: str, people: Cast, two_loans: Any, enter: Any, faults: Any) -> None:
     window = request.getfixturevalue(width)
     enter(window, people.archivist)
