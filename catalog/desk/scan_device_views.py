@@ -26,7 +26,7 @@ from catalog.access.permissions import Ability, can
 from catalog.core import clock
 from catalog.core.throttle import too_often
 from catalog.desk.calc.scan_ways import PUT
-from catalog.desk.scan_page import as_seen, left_words, page_context
+from catalog.desk.scan_page import as_seen, left_words, page_context, pulled_words
 from catalog.storage import scan_actions, scan_queries
 from catalog.storage.readings import read, unfit_for
 from catalog.storage.scan_actions import Outcome, Scan
@@ -107,7 +107,7 @@ def _answer(request: HttpRequest, sent: Any, off: timedelta) -> dict[str, Any]:
     else:
         reason = facts.get("reason", "").strip()[:200]
         scan = Scan(client_id, facts.get("thing", ""), facts.get("to", ""), reason, happened, waited)
-        outcome = scan_actions.put_scanned(by=user, scan=scan)
+        outcome = scan_actions.put_scanned(by=user, scan=scan, claimed=pulled_words)
     return {"client_id": facts["client_id"], **_as_answer(outcome)} | _left(request, facts.get("from", ""))
 
 
@@ -116,6 +116,7 @@ def _as_answer(outcome: Outcome) -> dict[str, Any]:
     return {
         "result": outcome.result,
         "sentence": outcome.sentence,
+        "lift": pulled_words(outcome.move.piece) if outcome.move is not None else "",
         "slot": outcome.slot,
         "near": [as_seen(thing) for thing in near if not _unfit(thing, outcome.slot)],
     }

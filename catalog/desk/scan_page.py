@@ -11,10 +11,11 @@ from django.urls import reverse
 from catalog.access.models import User
 from catalog.access.permissions import Ability, can
 from catalog.desk.calc.scan_ways import EMERGENCY, OPEN, SLOT_WORDS, WAYS, Way, next_slot
+from catalog.loans.models import LoanLine
 from catalog.pieces.models import Piece
 from catalog.storage import place_queries, queries, scan_queries
 from catalog.storage.models import Move, Place, State
-from catalog.storage.readings import address_of, name_of, read
+from catalog.storage.readings import address_of, name_of, read, unfit_for
 
 LAST = 6
 
@@ -31,11 +32,21 @@ def as_seen(thing: Piece | Place, by: User | None = None) -> dict[str, Any]:
     }  # fmt: skip
     if by is not None:
         seen["where"] = _where(thing)
+        if isinstance(thing, Piece):
+            seen["lift"] = pulled_words(thing)
         if isinstance(thing, Place):
             path = queries.path(thing)
             lift = place_queries.lift_of(thing, place_queries.content(thing, by), path)
             seen["lift"] = "" if lift is None or lift.lift == "one person" else f"{lift.sentence} {lift.cautions[0]}"
     return seen
+
+
+def pulled_words(piece: Piece | None) -> str:
+    """That a piece is on somebody's pile, or nothing: whoever puts it on a shelf should know."""
+    line = LoanLine.objects.filter(piece=piece, state=LoanLine.State.PULLED).select_related("loan").first()
+    if piece is None or line is None:
+        return ""
+    return f"{piece.number} is pulled for loan {line.loan.reference}: put it back on that list first."
 
 
 def _where(thing: Piece | Place) -> str:
@@ -58,6 +69,8 @@ def left_words(place: Place, by: User) -> str:
 def page_context(user: User | None, way: Way, filled: Mapping[str, str], reason: str) -> dict[str, Any]:
     """The page of one way; without a user it is the page that opens without signal."""
     may_move = user is None or can(user, Ability.MOVE)
+    if user is not None:
+        filled = {slot: text for slot, text in filled.items() if not unfit_for(read(text, user), slot)}
     slot = next_slot(way, filled)
     slots = [_slot(one, filled.get(one, ""), user) for one in way.slots]
     place = read(filled["from"], user).place if user is not None and filled.get("from") else None
@@ -72,6 +85,7 @@ def page_context(user: User | None, way: Way, filled: Mapping[str, str], reason:
         "reason": reason,
         "client_id": uuid4(),
         "emergency": way is EMERGENCY,
+        "setting_up": slot is not None and slot != "thing",
         "left": left_words(place, user) if place is not None and user is not None else "",
         "left_things": [as_seen(one) for one in scan_queries.left_in(place, user)[1]] if place and user else [],
         "kept": scan_queries.waiting(user).count() if user is not None and may_move else 0,

@@ -16,7 +16,7 @@ from catalog.core.errors import CatalogError
 from catalog.core.http import render_page
 from catalog.desk.calc.scan_ways import EMERGENCY, OPEN, WAYS, Way, after, after_refusal, next_slot
 from catalog.desk.scan_forms import DecideForm
-from catalog.desk.scan_page import address_of_way, as_seen, cut_of, page_context
+from catalog.desk.scan_page import address_of_way, as_seen, cut_of, page_context, pulled_words
 from catalog.storage import scan_actions, scan_queries
 from catalog.storage.readings import Reading, address_of, name_of, read, unfit_for
 from catalog.storage.scan_actions import Outcome, Scan
@@ -67,6 +67,8 @@ def put(request: HttpRequest) -> HttpResponse:
         left = after_refusal(way, filled, outcome.slot)
         return _way_page(request, way, left, reason, problem=outcome.sentence, reading=outcome.reading)
     _tell(request, outcome)
+    if outcome.move is not None and (said := pulled_words(outcome.move.piece)):
+        messages.warning(request, said)
     return redirect(address_of_way(way, after(way, filled), reason))
 
 

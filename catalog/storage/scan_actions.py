@@ -4,6 +4,7 @@ A scan made with a signal is answered at once: done, or why not. A scan that wai
 did not know of is kept, and somebody decides; it is never settled silently.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Literal
@@ -57,15 +58,18 @@ class Outcome:
     slot: str = ""
 
 
-def put_scanned(*, by: User, scan: Scan) -> Outcome:
-    """Put what was scanned where it was put. Raises NotAllowed only: any other no is an outcome."""
+def put_scanned(*, by: User, scan: Scan, claimed: Callable[[Piece], str] | None = None) -> Outcome:
+    """Put what was scanned where it was put. Raises NotAllowed only: any other no is an outcome.
+
+    `claimed` says in a sentence what a higher room has done with a piece; a scan that waited yields to it.
+    """
     require(by, Ability.MOVE)
     with transaction.atomic():
         alone(f"scan {scan.client_id}")
         if (earlier := _answered_before(by, scan.client_id)) is not None:
             return earlier
         thing, to = readings.read(scan.thing[:LONGEST], by), readings.read(scan.to[:LONGEST], by)
-        wrong = _unreadable(thing, to)
+        wrong = _unreadable(thing, to) or _claim(scan, thing, claimed)
         if wrong is None:
             try:
                 return _done(_move(by, scan, thing, to))
@@ -177,6 +181,15 @@ def _unreadable(thing: Reading, to: Reading) -> Outcome | None:
         if said := readings.unfit_for(reading, slot):
             return Outcome("refused", said, reading=reading, slot=slot)
     return None
+
+
+def _claim(scan: Scan, thing: Reading, claimed: Callable[[Piece], str] | None) -> Outcome | None:
+    """Asked with the piece held, so that nobody takes it between the question and the move."""
+    if not scan.waited or thing.piece is None or claimed is None:
+        return None
+    shared.standing_to_change(thing.piece)
+    said = claimed(thing.piece)
+    return Outcome("refused", said, slot="thing") if said else None
 
 
 def _move(by: User, scan: Scan, thing: Reading, to: Reading) -> Move:

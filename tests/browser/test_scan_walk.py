@@ -53,6 +53,7 @@ def test_into_the_cellar_and_out_again(store: Store, phone: Any, enter: Any, fau
     expect(phone.locator("[data-waiting-count]")).to_have_text("3 scans wait on this phone: no signal.")
     expect(phone.locator("[data-sign-now]")).to_contain_text("Kept on this phone")
     phone.get_by_role("button", name="Undo").click()
+    expect(phone.locator("input:focus")).to_have_count(1)
     expect(phone.locator("[data-waiting-count]")).to_have_text("4 scans wait on this phone: no signal.")
     phone.reload()  # the phone was put away and taken out again
     expect(phone.locator("[data-waiting-count]")).to_have_text(re.compile("^4 scans wait"))

@@ -21,6 +21,7 @@ from catalog.core.history import lines_of
 from catalog.desk import scan_camera
 from catalog.desk.calc.scan_ways import EMERGENCY, MANY, PUT, after, after_refusal, next_slot
 from catalog.desk.scan_device_views import SHELL_FILES
+from catalog.loans.models import Loan, LoanLine
 from catalog.pieces.models import Piece
 from catalog.storage import actions
 from catalog.storage.models import Move, Standing
@@ -197,6 +198,20 @@ def test_a_code_is_told_for_its_slot(store: Store, as_user: Callable[[Any], Clie
     ready = client.get(reverse("desk:scan_ready"))
     assert (ready.json()["user"], ready.json()["kept"]) == ("archivist", 0)
     assert "no-store" in ready["Cache-Control"]
+
+
+def test_a_late_scan_yields_to_the_pile_of_a_loan(store: Store, as_user: Callable[[Any], Client]) -> None:
+    """It waits for a decision; with a signal the hand is there, so it is done and the pile is named."""
+    loan = Loan.objects.create(reference="L-7", to_whom="A. Producer", due_on=clock.today())
+    LoanLine.objects.create(loan=loan, piece=Piece.objects.get(number="M-0003"), state="pulled")
+    client = as_user(store.cast.set_costumer)
+    scan = {"client_id": str(uuid4()), "thing": "M-0003", "to": "BENCH", "at": clock.now().isoformat()}
+    late = sends(client, {**scan, "waited": True})[0]
+    assert (late["result"], at("M-0003")) == ("kept", "MAIN-10-1")
+    assert "M-0003 is pulled for loan L-7" in late["sentence"]
+    live = sends(client, {**scan, "client_id": str(uuid4())})[0]
+    assert (live["result"], at("M-0003")) == ("done", "BENCH")
+    assert live["lift"] == "M-0003 is pulled for loan L-7: put it back on that list first."
 
 
 # --- deciding --------------------------------------------------------------------------------------------------------

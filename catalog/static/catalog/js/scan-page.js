@@ -36,6 +36,7 @@ async function start() {
   const seen = {};
   const undone = new Set(); // Takings back, and what they took back: neither can be taken back again.
   let line = Promise.resolve();
+  const later = (work) => (line = line.then(work).catch(() => say.tell("refused", "That went wrong. Scan it again.")));
   let state = "";
 
   const filled = () => Object.fromEntries(way.slots.map((slot) => [slot, elements[slot].value]));
@@ -43,6 +44,7 @@ async function start() {
   const paint = () => {
     say.prompt(way.prompts[next() ?? way.slots.at(-1)]);
     say.slots(way, filled(), seen);
+    if (name === "emergency" && next() === "thing") root.querySelector("h2").before(say.find("emergency"));
   };
   const count = async () => {
     const all = await queue.all();
@@ -60,6 +62,7 @@ async function start() {
       const answer = await fetch(root.dataset.look, {
         method: "POST", body, redirect: "manual", headers: { "X-CSRFToken": queue.token }, signal: AbortSignal.timeout(4000),
       });
+      if (answer.status === 403) queue.token = ""; // an old page: the next one asks for a fresh token
       return answer.ok || answer.status === 429 ? answer.json() : null;
     } catch {
       return null;
@@ -117,7 +120,7 @@ async function start() {
       say.tell("waits", `${words}. It is sent when there is a signal.`);
       say.log("waits", words, scan.client_id, !scan.undoes);
     } else {
-      say.tell(own.result, own.sentence);
+      say.tell(own.result, own.sentence, own.lift);
       say.near(own.near);
       say.left(own.left ?? say.find("left").textContent);
       if (own.result === "refused" && own.slot === "to" && name === "put" && scan.thing) {
@@ -153,7 +156,7 @@ async function start() {
     event.preventDefault();
     const code = event.submitter?.name === "code" ? event.submitter.value : field.value;
     field.value = "";
-    if (code.trim()) line = line.then(() => step(code.trim())).catch(() => say.tell("refused", "That went wrong. Scan it again."));
+    if (code.trim()) later(() => step(code.trim()));
     field.focus();
   });
   root.querySelector("form[data-undo]").addEventListener("submit", (event) => {
@@ -161,20 +164,22 @@ async function start() {
     const undoes = event.submitter?.value;
     if (!undoes) return;
     event.submitter.disabled = true;
-    const scan = { client_id: newId(), undoes, at: new Date().toISOString() };
+    field.focus();
+    const scan = { client_id: newId(), undoes, from: elements.from.value, at: new Date().toISOString() };
     undone.add(scan.client_id).add(undoes);
-    line = line.then(async () => {
+    later(async () => {
       await queue.add(scan);
       show(await queue.send(), scan, "The last scan is taken back");
     });
   });
-  say.find("send-now").addEventListener("click", () => (line = line.then(sendWaiting)));
-  for (const [target, what] of [[window, "online"], [window, "focus"], [document, "visibilitychange"]]) target.addEventListener(what, () => (line = line.then(sendWaiting)));
+  say.find("send-now").addEventListener("click", () => later(sendWaiting));
+  for (const [target, what] of [[window, "online"], [window, "focus"], [document, "visibilitychange"]]) target.addEventListener(what, () => later(sendWaiting));
   window.addEventListener("offline", () => ((state = "silent"), say.signal(false), count()));
-  setInterval(() => (line = line.then(sendWaiting)), RETRY_MS);
+  setInterval(() => later(sendWaiting), RETRY_MS);
 
   if (!root.dataset.user) {
     elements.way.value = name;
+    say.find("emergency").hidden = name !== "emergency";
     say.find("reason").hidden = name !== "emergency";
     document.querySelectorAll("[data-way-link]").forEach((link) => {
       if (link.dataset.wayLink === "open") link.closest("li").hidden = true;

@@ -66,7 +66,7 @@ export class Say {
 
   kept(number) {
     this.find("kept-line").hidden = !number;
-    this.find("kept-count").textContent = `${number} ${number === 1 ? "scan waits" : "scans wait"}`;
+    this.find("kept-count").textContent = `${number} ${number === 1 ? "scan waits" : "scans wait"} for a decision`;
   }
 
   // Whether the page from the phone's own store has a signal again.
