@@ -8,7 +8,8 @@ import re
 import shutil
 import sqlite3
 import subprocess
-from contextlib import closing
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -42,6 +43,16 @@ class Facts:
     files: list[str]
 
 
+@contextmanager
+def _told() -> Iterator[None]:
+    """SQLite's own errors become a sentence: no tables yet, a full disk, a file that is no database."""
+    try:
+        yield
+    except sqlite3.Error as wrong:
+        raise BackupError(f"The database cannot be copied: {wrong}.") from wrong
+
+
+@_told()
 def copy_to(folder: Path) -> tuple[Path, Facts]:
     """Copy the database into the folder, as it stands at one moment, and say what the copy holds."""
     tables = [name for name in connection.introspection.django_table_names(only_existing=True) if name != SESSIONS]
@@ -80,6 +91,7 @@ def facts(cursor: Any, tables: list[str]) -> Facts:
     )
 
 
+@_told()
 def bring_in(copy: Path, tables: list[str]) -> None:
     """Put the copy in the place of the site's database, in one transaction: all of it or nothing."""
     if connection.vendor == "postgresql":
