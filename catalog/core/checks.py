@@ -4,6 +4,7 @@ The forms ask first and kindly, the action asks again for whoever calls it witho
 last word; here the last two become the same `WrongValues` with the same sentences.
 """
 
+from collections.abc import Collection
 from datetime import date, datetime
 from typing import Any, TypeVar
 
@@ -58,7 +59,7 @@ def keep(row: Row, **how: Any) -> Row:
     refuses are they gone through one by one for their sentences: asking it about each of them first, a query a
     constraint, took half the time of loading a table.
     """
-    if _wrong_fields(row):
+    if _wrong_fields(row, how.get("update_fields")):
         checked(row)
     try:
         with transaction.atomic():
@@ -82,9 +83,11 @@ def refuse_unless_past(**days: date | datetime | None) -> None:
             raise Refused(wrong, field=field)
 
 
-def _wrong_fields(row: models.Model) -> bool:
+def _wrong_fields(row: models.Model, written: Collection[str] | None) -> bool:
+    """Only what is going to be written is looked at."""
+    kept = set() if written is None else {field.name for field in row._meta.fields} - set(written)
     try:
-        row.clean_fields(exclude=_at_hand(row))
+        row.clean_fields(exclude=_at_hand(row) | kept)
         row.clean()
     except ValidationError:
         return True

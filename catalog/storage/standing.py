@@ -21,6 +21,9 @@ from catalog.storage.models import Move, Place, PlaceKind, Standing, State
 # Where a piece in quarantine may be: apart from the main store.
 APART = frozenset({PlaceKind.QUARANTINE, PlaceKind.FREEZER, PlaceKind.BENCH, PlaceKind.DOCK})
 
+# What a move changes of a standing.
+_WHERE = ("place", "state", "since", "last_seen", "last_seen_by")
+
 
 @dataclass(frozen=True, slots=True)
 class Telling:
@@ -51,7 +54,10 @@ class Telling:
 def standing_to_change(piece: Piece) -> Standing | None:
     """The piece's standing, with the piece's row held until the transaction ends."""
     lock_rows(Piece.objects.filter(pk=piece.pk))
-    return Standing.objects.select_related("place", "home").filter(piece=piece).first()
+    standing = Standing.objects.select_related("place").filter(piece=piece).order_by().first()
+    if standing is not None:
+        standing.piece = piece
+    return standing
 
 
 def container_to_change(container: Place) -> Place:
@@ -61,17 +67,17 @@ def container_to_change(container: Place) -> Place:
 
 def sent_before(client_id: UUID | None, *, piece: Piece | None = None, container: Place | None = None) -> Move | None:
     """The move that this client id already made. Raises Refused if it was of another thing."""
-    if client_id is None:
+    if client_id is None or not (found := Move.objects.filter(client_id=client_id)).exists():
         return None
-    move = Move.objects.filter(client_id=client_id).first()
-    if move is not None and (move.piece_id, move.container_id) != (getattr(piece, "pk", None), _pk(container)):
+    move = found.get()
+    if (move.piece_id, move.container_id) != (getattr(piece, "pk", None), _pk(container)):
         raise Refused("This scan was already kept for another thing: scan again.")
     return move
 
 
 def refuse_unfit(to: Place, quarantined: list[str]) -> None:
     """Raise WrongState if nothing may be put into `to`, or not what is in quarantine."""
-    steps = tree.path(to)
+    steps = tree.steps(to)
     for step in steps:
         if step.kind == PlaceKind.AWAY:
             raise WrongState(f"{to.code} is away from the store: send the piece out with a loan instead.", field="to")
@@ -90,10 +96,11 @@ def refuse_unfit(to: Place, quarantined: list[str]) -> None:
 def in_quarantine(*, piece: Piece | None = None, container: Place | None = None) -> list[str]:
     """Numbers of what is in open quarantine: the piece, or whatever lies in the container."""
     rows = Quarantine.objects.filter(released_on__isnull=True)
-    if container is not None:
-        rows = rows.filter(piece__standing__place__in=tree.under(container))
-    else:
-        rows = rows.filter(piece=piece)
+    if piece is not None:
+        return [piece.number] if rows.filter(piece=piece).exists() else []
+    if container is None:
+        raise TypeError("name a piece or a container")
+    rows = rows.filter(piece__standing__place__in=tree.under(container))
     return list(rows.order_by("piece__number").values_list("piece__number", flat=True))
 
 
@@ -131,7 +138,7 @@ def stand(standing: Standing, telling: Telling, verb: str, place: Place | None, 
     before = {"place": standing.place, "state": standing.state}
     standing.place, standing.state, standing.since = place, state, telling.when
     saw(standing, telling)
-    keep(standing)
+    keep(standing, update_fields=None if standing.pk is None else _WHERE)
     tell(telling, verb, standing.piece, before, {"place": place, "state": state})
 
 

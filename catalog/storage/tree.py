@@ -1,6 +1,7 @@
 """Walking up and down the tree of places in one query each, on either database."""
 
 from collections.abc import Iterable, Sequence
+from typing import NamedTuple
 
 from django.db import connection
 from django.db.models import QuerySet
@@ -11,6 +12,11 @@ _ABOVE = (
     "WITH RECURSIVE above(start, id, parent_id) AS (SELECT id, id, parent_id FROM catalog_place WHERE id IN ({}) UNION "
     "SELECT a.start, p.id, p.parent_id FROM catalog_place p JOIN above a ON p.id = a.parent_id) "
     "SELECT start, id FROM above"
+)
+_STEPS = (
+    "WITH RECURSIVE above(id, parent_id, code, kind, state) AS (SELECT id, parent_id, code, kind, state "
+    "FROM catalog_place WHERE id = %s UNION SELECT p.id, p.parent_id, p.code, p.kind, p.state "
+    "FROM catalog_place p JOIN above a ON p.id = a.parent_id) SELECT code, kind, state FROM above"
 )
 # Both databases take far more parameters in one statement; this keeps each statement short.
 _AT_ONCE = 500
@@ -46,6 +52,21 @@ def paths(place_ids: Iterable[int]) -> dict[int, list[Place]]:
 def path(place: Place) -> list[Place]:
     """Where a place is: its path, outermost first and itself last."""
     return paths([place.pk])[place.pk]
+
+
+class Step(NamedTuple):
+    """What a move asks of each place on its way."""
+
+    code: str
+    kind: str
+    state: str
+
+
+def steps(place: Place) -> list[Step]:
+    """The path in one query, outermost first, with only what a move asks: every scan waits for it."""
+    with connection.cursor() as cursor:
+        cursor.execute(_STEPS, [place.pk])
+        return [Step(*row) for row in reversed(cursor.fetchall())]
 
 
 def names(steps: Sequence[Place]) -> list[str]:

@@ -26,6 +26,7 @@ class Timed(Generic[Answer]):
 class Measurement:
     """One line of `bench --json`; ratio is baseline by ours for a goal "at least", ours by baseline for "at most".
 
+    For a rate ("scans/s") it is the other way round, so that "at least" always says how many times better we are.
     A goal with a unit ("at most 5 ms") is one for the value itself; the ratio is then baseline by ours.
     """
 
