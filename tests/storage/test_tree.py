@@ -1,6 +1,7 @@
 """Random moves against a plain dict: no cycle, the right content, the right path, whatever the order of moves."""
 
 from concurrent.futures import ThreadPoolExecutor
+from random import Random
 from threading import Barrier
 
 import pytest
@@ -12,6 +13,7 @@ from catalog.core.errors import Refused
 from catalog.core.history import faults
 from catalog.storage import actions, queries, tree
 from catalog.storage.models import Move, Place, Standing
+from catalog.storage.place_actions import refuse_inside_itself
 from tests.storage.world import Store
 
 ROOMS = ("R0", "R1")
@@ -143,3 +145,59 @@ def test_a_name_on_a_path_does_not_say_again_what_stands_above_it() -> None:
     steps = [Place(name=name) for name in ("Trunk Hall", "rack G", "rack G, bay 4", "rack G, bay 4, level 3", "rack G")]
     assert tree.names(steps) == ["Trunk Hall", "rack G", "bay 4", "level 3", "rack G"]
     assert tree.names([]) == []
+
+
+def test_ten_thousand_random_moves_keep_paths_content_and_cycles_right(store: Store) -> None:
+    """The tree's own rules against plain dicts; every twentieth move is the whole action, the others its rows alone."""
+    steps, boxes, pieces = (10_000 if connection.vendor == "sqlite" else 2_000), 40, 60
+    lot, by = Random(20_311), store.cast.archivist
+    room = Place.objects.bulk_create(Place(code=f"Z{n}", name="room", kind="room") for n in range(5))
+    box = Place.objects.bulk_create(Place(code=f"Y{n}", name="box", kind="box", parent=room[0]) for n in range(boxes))
+    made = [store.piece(f"W-{n:04d}") for n in range(pieces)]
+    Standing.objects.bulk_create(Standing(piece=piece, place=room[0], state="in store") for piece in made)
+    parents = {one.code: "Z0" for one in box} | {piece.number: "Z0" for piece in made}
+    refused = 0
+    for step in range(1, steps + 1):
+        to, whole = lot.choice(room if lot.random() < 0.2 else box), step % 20 == 0
+        if lot.random() < 0.3:
+            piece = lot.choice(made)
+            if whole:
+                actions.move_piece(by=by, piece=piece, to=to)
+            else:
+                Standing.objects.filter(piece=piece).update(place=to)
+            parents[piece.number] = to.code
+        else:
+            moved = lot.choice(box)
+            try:
+                if whole:
+                    actions.move_container(by=by, container=moved, to=to)
+                else:
+                    refuse_inside_itself(moved, to)
+                    Place.objects.filter(pk=moved.pk).update(parent=to)
+            except Refused:
+                refused += 1
+                assert moved.code in above(parents, to.code)
+            else:
+                assert moved.code not in above(parents, to.code)
+                parents[moved.code] = to.code
+                assert [one.code for one in tree.steps(moved)] == above(parents, moved.code)[::-1]
+        if step % 500 == 0:
+            _same_everywhere([*room, *box], parents)
+    assert refused > steps / 40, "the lot must try many circles"
+    assert list(faults()) == []
+
+
+def _same_everywhere(places: list[Place], parents: dict[str, str]) -> None:
+    """Every path, and what lies in every place, as the plain dict says."""
+    paths = {key: [one.code for one in path] for key, path in tree.paths([one.pk for one in places]).items()}
+    assert paths == {one.pk: above(parents, one.code)[::-1] for one in places}
+    inside: dict[str, set[str]] = {one.code: set() for one in places}
+    for code in parents:
+        for over in above(parents, code)[1:]:
+            inside[over].add(code)
+    for one in places:
+        assert {piece.number for piece in queries.pieces_under(one)} == {
+            code for code in inside[one.code] if "-" in code
+        }
+        under = set(tree.under(one).exclude(pk=one.pk).values_list("code", flat=True))
+        assert under == {code for code in inside[one.code] if "-" not in code}
