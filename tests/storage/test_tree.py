@@ -149,7 +149,7 @@ def test_a_name_on_a_path_does_not_say_again_what_stands_above_it() -> None:
 
 def test_ten_thousand_random_moves_keep_paths_content_and_cycles_right(store: Store) -> None:
     """The tree's own rules against plain dicts; every twentieth move is the whole action, the others its rows alone."""
-    steps, boxes, pieces = (10_000 if connection.vendor == "sqlite" else 2_000), 40, 60
+    steps, boxes, pieces = (10_000 if connection.vendor == "sqlite" else 1_000), 40, 60
     lot, by = Random(20_311), store.cast.archivist
     room = Place.objects.bulk_create(Place(code=f"Z{n}", name="room", kind="room") for n in range(5))
     box = Place.objects.bulk_create(Place(code=f"Y{n}", name="box", kind="box", parent=room[0]) for n in range(boxes))
