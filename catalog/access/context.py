@@ -16,6 +16,7 @@ NAV: tuple[tuple[str, str], ...] = (
     ("Sets", "fitting:sets"),
     ("Places", "storage:places"),
     ("Scan", "desk:scan"),
+    ("Stocktake", "stocktake:stocktakes"),
     ("Calls", "loans:calls"),
     ("Fittings", "fitting:quick_fit"),
     ("Holds", "loans:holds"),

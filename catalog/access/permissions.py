@@ -23,6 +23,7 @@ class Ability(Enum):
     DECIDE_WEAR = ("report condition and decide on wear", frozenset({_A}))
     ALTER = ("alter pieces and undo alterations", frozenset({_A, _W}))
     MOVE = ("move pieces and trunks", frozenset({_A, _W, _S}))
+    TAKE_STOCK = ("start and close stocktakes, and settle what came of them", frozenset({_A}))
     ARRANGE_STORE = ("add and change places", frozenset({_A}))
     CALL = ("take and change calls", frozenset({_A, _W, _P}))
     SEE_CALLS = ("see calls", STAFF)
@@ -96,6 +97,16 @@ ADDRESSES: dict[str, Ability | str] = {
     "storage:blanks_pdf": Ability.RECORD,
     "storage:place_labels": Ability.RECORD,
     "storage:place_labels_pdf": Ability.RECORD,
+    "stocktake:stocktakes": Ability.SEE_STAFF,
+    "stocktake:start": Ability.TAKE_STOCK,
+    "stocktake:coverage": Ability.SEE_STAFF,
+    "stocktake:stocktake": Ability.SEE_STAFF,
+    "stocktake:count": Ability.MOVE,
+    "stocktake:unlabelled": Ability.MOVE,
+    "stocktake:take_back": Ability.MOVE,
+    "stocktake:counted": Ability.MOVE,
+    "stocktake:close": Ability.TAKE_STOCK,
+    "stocktake:settle": Ability.TAKE_STOCK,
     "desk:scan": SIGNED_IN,
     "desk:scan_decode": SIGNED_IN,
     "desk:scan_ready": SIGNED_IN,

@@ -48,6 +48,21 @@ SETTINGS: dict[str, Setting] = {
     "stand.not_seen_years": Setting(
         2, "A piece not seen for this many years counts as long unseen.", 1, 30, "Years until long unseen"
     ),
+    "stocktake.high_value": Setting(
+        2000,
+        "A stocktake by sample counts every piece worth this much or more, in the currency above (house judgement).",
+        0,
+        10_000_000,
+        "Value from which all are counted",
+    ),
+    "stocktake.sample": Setting(
+        59,
+        "How many of the other pieces a stocktake draws at random, to begin with. None missing of 59 says that less "
+        "than 5 % of a large store is missing, at 95 % confidence.",
+        0,
+        100_000,
+        "Pieces drawn at random",
+    ),
     "lift.one_person_g": Setting(
         23_000,
         "Above this weight a lift mark asks for two people; local rules decide.",

@@ -18,7 +18,7 @@ from catalog.fitting.models import SizeSheet
 from catalog.loans.models import Call, Hold, Loan, LoanLine
 from catalog.pieces.models import Piece
 from catalog.pieces.value_queries import stale_values, stale_years
-from catalog.storage.models import MissingFile, Standing
+from catalog.storage.models import MissingFile, Standing, Stocktake, StocktakeLine
 from catalog.storage.scan_models import KeptScan
 
 SOON = timedelta(days=14)
@@ -136,6 +136,21 @@ def _wrong_place(today: date) -> Iterator[Matter]:
         )
 
 
+def _stocktakes(today: date) -> Iterator[Matter]:
+    rows = Stocktake.objects.filter(closed_at=None).select_related("place")
+    for row in rows.annotate(stops_left=Count("stops", filter=Q(stops__counted_at=None)))[:5]:
+        left = _many(row.stops_left, "place", "places") + " to go" if row.stops_left else "every place is counted"
+        words = f"Stocktake {row.reference} of {row.place.name}: {left}."
+        yield Matter("conditions", words, reverse("stocktake:stocktake", args=[row.reference]))
+
+
+def _stocktake_lines(today: date) -> Iterator[Matter]:
+    waiting = StocktakeLine.objects.filter(resolved_at=None).order_by().values_list("stocktake__reference")
+    for reference, number in waiting.annotate(n=Count("id")).order_by("stocktake__reference")[:5]:
+        words = f"{_many(number, 'difference', 'differences')} of stocktake {reference} to settle."
+        yield Matter("conditions", words, reverse("stocktake:stocktake", args=[reference]))
+
+
 def _stale_values(today: date) -> Iterator[Matter]:
     years = stale_years()
     number = stale_values(Piece.objects.all(), today, years).count()
@@ -206,10 +221,11 @@ _Ask = Callable[[date], Iterator[Matter]]
 _ASK: dict[Duty, tuple[_Ask, ...]] = {
     Duty.ARCHIVIST: (
         _damaged_packs, _missing, _kept_scans, _loans_due, _to_pull, _pest_work, _quarantine, _mending, _alterations,
-        _unplaced, _untested, _wrong_place, _long_unseen, _stale_values, _calls, _pencils,
+        _unplaced, _untested, _wrong_place, _stocktakes, _stocktake_lines, _long_unseen, _stale_values, _calls,
+        _pencils,
     ),
     Duty.WARDROBE_LEAD: (_sheets, _calls, _treatments, _alterations, _pencils),
     Duty.PRODUCTION: (_calls, _pencils, _loans_due, _stale_values),
-    Duty.SET_COSTUMER: (_damaged_packs, _to_pull, _on_set, _loans_due, _wrong_place),
+    Duty.SET_COSTUMER: (_damaged_packs, _to_pull, _on_set, _loans_due, _stocktakes, _wrong_place),
     Duty.VISITOR: (),
 }  # fmt: skip

@@ -12,8 +12,20 @@ from django.utils import timezone
 from catalog.core import history
 from catalog.core.fields import between, not_blank, one_of
 from catalog.pieces.models import Piece
+from catalog.storage.stocktake_models import Sighting, Stocktake, StocktakeDrawn, StocktakeLine, StocktakeStop
 
-__all__ = ["Label", "MissingFile", "Move", "Place", "Standing"]
+__all__ = [
+    "Label",
+    "MissingFile",
+    "Move",
+    "Place",
+    "Sighting",
+    "Standing",
+    "Stocktake",
+    "StocktakeDrawn",
+    "StocktakeLine",
+    "StocktakeStop",
+]
 
 history.allow("piece", ["home", "place", "state", "label", "missing", "search"])
 history.allow(

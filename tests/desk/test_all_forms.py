@@ -70,6 +70,8 @@ def needs(world: DemoWorld) -> dict[str, Any]:
         "place": None,
         "with_days": True,
         "people": [],
+        "code": piece.number,
+        "seen": [piece],
     }
 
 

@@ -1,0 +1,17 @@
+from django.urls import URLPattern, path
+
+from catalog.storage import stocktake_views, tally_views
+
+app_name = "stocktake"
+urlpatterns: list[URLPattern] = [
+    path("", stocktake_views.stocktakes, name="stocktakes"),
+    path("start/", stocktake_views.start, name="start"),
+    path("coverage/", tally_views.coverage, name="coverage"),
+    path("<str:reference>/", stocktake_views.stocktake, name="stocktake"),
+    path("<str:reference>/count/", stocktake_views.count, name="count"),
+    path("<str:reference>/count/unlabelled/", stocktake_views.unlabelled, name="unlabelled"),
+    path("<str:reference>/take-back/", stocktake_views.take_back, name="take_back"),
+    path("<str:reference>/counted/", stocktake_views.counted, name="counted"),
+    path("<str:reference>/close/", tally_views.close, name="close"),
+    path("<str:reference>/lines/<int:number>/", tally_views.settle, name="settle"),
+]
