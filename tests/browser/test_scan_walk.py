@@ -55,8 +55,9 @@ def test_into_the_cellar_and_out_again(store: Store, phone: Any, enter: Any, fau
     phone.get_by_role("button", name="Undo").click()
     expect(phone.locator("input:focus")).to_have_count(1)
     expect(phone.locator("[data-waiting-count]")).to_have_text("4 scans wait on this phone: no signal.")
-    phone.reload()  # the phone was put away and taken out again
+    phone.goto("/scan/?way=many&to=BENCH")  # the phone was put away and taken out again
     expect(phone.locator("[data-waiting-count]")).to_have_text(re.compile("^4 scans wait"))
+    expect(phone.locator("[data-slots]")).to_contain_text("BENCH")
     other = phone.context.new_page()
     with pytest.raises(Error):
         other.goto("/storage/")

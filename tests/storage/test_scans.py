@@ -291,3 +291,25 @@ def test_the_same_scan_sent_by_eight_at_once_is_kept_once(transactional_db: None
     ] * 3
     assert sum(not isinstance(one, WrongState) for one in race(decide)) == 1
     assert list(faults()) == []
+
+
+def test_sixteen_devices_at_once_lose_and_double_nothing(transactional_db: None) -> None:
+    """Each sends four scans, each of them twice; whoever waits for the database waits, and nobody sees it locked."""
+    store = make_store(make_cast())
+    before = rows()
+    things, places = ("M-0001", "M-0003", "BOX2"), ("BENCH", "MAIN-2-1")
+
+    def device(n: int) -> Callable[[], object]:
+        scans = [Scan(uuid4(), things[(n + turn) % 3], places[turn % 2]) for turn in range(4)]
+        send = lambda one: actions.put_scanned(by=store.cast.archivist, scan=one)  # noqa: E731
+        return lambda: [(send(one).sentence, send(one).sentence) for one in scans]
+
+    results = race([device(n) for n in range(16)])
+    assert all(isinstance(one, list) for one in results), results
+    assert all(first == again for pairs in results for first, again in pairs)
+    assert Move.objects.count() - before[0] == HistoryLine.objects.count() - before[1] == 64
+    assert list(faults()) == []
+    for number in ("M-0001", "M-0003"):
+        last = Move.objects.filter(piece__number=number).order_by("-id").first()
+        assert last is not None
+        assert at(number) == str(last.to_place)

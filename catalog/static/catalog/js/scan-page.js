@@ -23,7 +23,8 @@ function wrongCheck(code) {
 async function start() {
   const [{ Queue, newId }, { Say }] = await Promise.all([import(root.dataset.queueJs), import(root.dataset.sayJs)]);
   const ways = JSON.parse(root.dataset.ways);
-  const asked = new URLSearchParams(location.search).get("way");
+  const address = new URLSearchParams(location.search);
+  const asked = address.get("way");
   const name = root.dataset.user ? root.dataset.way : Object.hasOwn(ways, asked) ? asked : "put";
   const way = ways[name];
   const form = root.querySelector("form[data-scan]");
@@ -179,6 +180,7 @@ async function start() {
 
   if (!root.dataset.user) {
     elements.way.value = name;
+    for (const slot of [...way.slots, "reason"]) elements[slot].value = address.get(slot) ?? "";
     say.find("emergency").hidden = name !== "emergency";
     say.find("reason").hidden = name !== "emergency";
     document.querySelectorAll("[data-way-link]").forEach((link) => {
