@@ -34,6 +34,8 @@ class Ability(Enum):
     PULL = ("pull pieces", frozenset({_A, _W, _S}))
     SIGN_OUT = ("sign pieces out and in", frozenset({_A, _W, _S}))
     PUT_AWAY = ("release from quarantine and put away", frozenset({_A}))
+    RESCUE = ("print rescue lists", frozenset({_A}))
+    CUSTODY = ("print custody statements", frozenset({_A, _P}))
     SEE_TRAVEL = ("see what may travel", frozenset({_A, _W, _P}))
     IMPORT = ("load tables", frozenset({_A}))
     EXPORT = ("take lists away", STAFF)
@@ -56,6 +58,8 @@ ADDRESSES: dict[str, Ability | str] = {
     "access:units": SIGNED_IN,
     "desk:today": SIGNED_IN,
     "desk:piece": Ability.LOOK,
+    "desk:handled": Ability.SEE_STAFF,
+    "desk:custody": Ability.CUSTODY,
     "desk:house_rules": Ability.HOUSE_RULES,
     "desk:values": Ability.SEE_VALUES,
     "desk:values_csv": Ability.SEE_VALUES,
@@ -79,6 +83,7 @@ ADDRESSES: dict[str, Ability | str] = {
     "storage:add_place": Ability.ARRANGE_STORE,
     "storage:edit_place": Ability.ARRANGE_STORE,
     "storage:put_here": Ability.MOVE,
+    "storage:rescue_list": Ability.RESCUE,
     "storage:move_piece": Ability.MOVE,
     "storage:move_container": Ability.MOVE,
     "storage:missing": Ability.SEE_STAFF,

@@ -126,6 +126,19 @@ def faults() -> Iterator[str]:
         previous, expected = line.hash, line.seq + 1
 
 
+def broken_line(lines: Iterable[HistoryLine]) -> int | None:
+    """The number of the first line of one chain that does not follow from those before it; None: the chain is whole.
+
+    `lines` are all of the subject's, the oldest first.
+    """
+    previous = GENESIS
+    for expected, line in enumerate(lines, 1):
+        if line.seq != expected or line.previous_hash != previous or line.hash != line_hash(line):
+            return line.seq
+        previous = line.hash
+    return None
+
+
 def changed(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
     """Only the fields that differ, as a before and an after."""
     keys = [key for key in after if before.get(key) != after[key]]

@@ -43,6 +43,7 @@ def page_of(piece: Piece, user: AbstractBaseUser | AnonymousUser, today: date) -
         "may_move": can(user, Ability.MOVE),
         "may_value": can(user, Ability.SEE_VALUES),
         "may_see_staff": staff,
+        "may_state_custody": can(user, Ability.CUSTODY),
     }
 
 

@@ -2,6 +2,7 @@ from django.urls import URLPattern, path
 
 from catalog.desk import (
     call_views,
+    custody_views,
     house_views,
     pull_views,
     record_views,
@@ -18,6 +19,8 @@ app_name = "desk"
 urlpatterns: list[URLPattern] = [
     path("", views.today, name="today"),
     path("pieces/<str:number>/", views.piece, name="piece"),
+    path("pieces/<str:number>/handled/", custody_views.handled, name="handled"),
+    path("pieces/<str:number>/custody.pdf", custody_views.custody, name="custody"),
     path("house/", house_views.house_rules, name="house_rules"),
     path("record/", record_views.record, name="record"),
     path("scan/", scan_views.scan, name="scan"),

@@ -19,6 +19,7 @@ from catalog.storage.move_actions import (
     take_to_treatment,
 )
 from catalog.storage.place_actions import add_place, edit_place
+from catalog.storage.rescue_actions import take_rescue_list
 from catalog.storage.scan_actions import carry_out, drop_scan, note_scan, put_scanned, undo_scanned
 from catalog.storage.search_actions import find_here, log_search
 from catalog.storage.undo_actions import undo_move
@@ -46,6 +47,7 @@ __all__ = [
     "replace_label",
     "send_out",
     "set_home",
+    "take_rescue_list",
     "take_to_treatment",
     "undo_move",
     "undo_scanned",

@@ -12,7 +12,7 @@ from catalog.storage.calc.walking import natural_key
 from catalog.storage.models import Label, Place
 
 PIECES, CONTAINERS, SHELVES = "pieces", "containers", "shelves"
-WHAT = {PIECES: "pieces in it", CONTAINERS: "trunks, crates and boxes in it", SHELVES: "its shelf edges and places"}
+WHAT = {PIECES: "pieces in it", CONTAINERS: "trunks, crates and boxes in it", SHELVES: "shelf edges and places in it"}
 MOST = 1000
 
 

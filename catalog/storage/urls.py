@@ -1,6 +1,6 @@
 from django.urls import URLPattern, path
 
-from catalog.storage import label_print_views, label_views, missing_views, move_views, views
+from catalog.storage import label_print_views, label_views, missing_views, move_views, paper_views, views
 
 app_name = "storage"
 # The first words of these addresses cannot be codes of places: see RESERVED in place_actions.py.
@@ -24,6 +24,7 @@ urlpatterns: list[URLPattern] = [
     path("<str:code>/edit/", views.edit_place, name="edit_place"),
     path("<str:code>/labels/", label_print_views.place_labels, name="place_labels"),
     path("<str:code>/labels/labels.pdf", label_print_views.place_labels_pdf, name="place_labels_pdf"),
+    path("<str:code>/rescue/", paper_views.rescue_list, name="rescue_list"),
     path("<str:code>/put/", views.put_here, name="put_here"),
     path("<str:code>/move/", move_views.move_container, name="move_container"),
     path("<str:code>/missing/", move_views.mark_container_missing, name="mark_container_missing"),

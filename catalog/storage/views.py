@@ -9,6 +9,7 @@ from django.views.decorators.http import require_POST
 
 from catalog.access.models import User
 from catalog.access.permissions import Ability, can
+from catalog.core import clock, house
 from catalog.core.checks import blame
 from catalog.core.errors import CatalogError
 from catalog.core.history import lines_of
@@ -63,6 +64,7 @@ def places(request: HttpRequest) -> HttpResponse:
         "may_arrange": can(user, Ability.ARRANGE_STORE),
         "may_see_staff": can(user, Ability.SEE_STAFF),
         "may_record": can(user, Ability.RECORD),
+        **_unseen(),
     }
     return render_page(request, "catalog/storage/places.html", context)
 
@@ -102,7 +104,15 @@ def place_context(user: User, found: Place, put_form: PutForm | None = None) -> 
         "may_arrange": can(user, Ability.ARRANGE_STORE),
         "may_record": can(user, Ability.RECORD),
         "may_see_staff": can(user, Ability.SEE_STAFF),
+        "may_rescue": can(user, Ability.RESCUE),
+        **_unseen(),
     }
+
+
+def _unseen() -> dict[str, Any]:
+    """What nobody has seen for the house's number of years is found by Find: the day that it is asked for."""
+    years, today = int(house.value("stand.not_seen_years")), clock.today()
+    return {"unseen_years": years, "unseen_since": today.replace(day=1, year=today.year - years)}
 
 
 def _search_context(user: User, found: Place, held: Content, missing: MissingFile | None) -> dict[str, Any]:

@@ -45,6 +45,7 @@ PAGES = [
 POSTS = [
     ("log_search", "FILE", HANDS),
     ("put_here", "BENCH", HANDS),
+    ("rescue_list", "MAIN", {A}),
     ("issue_label", None, {A}),
     ("replace_label", None, {A}),
 ]
@@ -90,8 +91,9 @@ def test_each_act_is_for_its_people_alone(store: Store, as_user, name: str, argu
     posted = {"code": "M-0003", "piece": "M-0003", "place": "BENCH", "thoroughness": "looked through"}
     assert as_user(None).post(address, posted)["Location"].startswith(reverse("access:sign_in"))
     assert as_user(store.cast.archivist).get(address).status_code == 405
+    done = 200 if name == "rescue_list" else 302
     for duty in Duty:
-        assert as_user(store.cast.of(duty)).post(address, posted).status_code == (302 if duty in who else 403), duty
+        assert as_user(store.cast.of(duty)).post(address, posted).status_code == (done if duty in who else 403), duty
 
 
 def test_every_address_of_this_room_is_tried_here() -> None:

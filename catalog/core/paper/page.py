@@ -9,12 +9,14 @@ from datetime import datetime
 from io import BytesIO
 from typing import Any
 
-from django.http import HttpResponse
+from django.http import HttpRequest, HttpResponse
+from django.utils import timezone
 from reportlab.lib.pagesizes import A4, letter
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
 
+from catalog.core import house
 from catalog.core.paper.fonts import BOLD, TEXT, cut, register, width_of
 
 SIZES: dict[str, tuple[float, float]] = {"a4": A4, "letter": letter}
@@ -50,6 +52,18 @@ def paper_pdf(heading: Heading, parts: Sequence[Flowable], size: str = "a4") -> 
     document.addPageTemplates(PageTemplate("page", [frame], pagesize=(width, height)))
     document.build(list(parts), canvasmaker=_numbered(lambda canvas, total: _frame(canvas, heading, total)))
     return stream.getvalue()
+
+
+def heading_for(request: HttpRequest, title: str, *, about: str = "", warning: str = "") -> Heading:
+    """The heading of a paper that this person prints now; `about` is the address of its page, else the paper's own."""
+    return Heading(
+        title=title,
+        house=str(house.value("house.name")),
+        address=request.build_absolute_uri(about or None),
+        printed=timezone.localtime(),
+        by=request.user.get_username(),
+        warning=warning,
+    )
 
 
 def pdf_response(name: str, data: bytes) -> HttpResponse:

@@ -14,7 +14,7 @@ from reportlab.platypus import Flowable, Image, Paragraph, Spacer, Table, TableS
 from catalog.core.paper.fonts import BOLD, MONO, TEXT, register
 from catalog.core.paper.qr_mark import QrMark
 
-Cell: TypeAlias = str | Flowable
+Cell: TypeAlias = str | Flowable | list[Flowable]
 _RULE = colors.Color(0.45, 0.45, 0.45)
 
 
@@ -74,6 +74,11 @@ def picture(data: bytes, width_mm: float, height_mm: float) -> Flowable:
     return Image(BytesIO(data), wide * scale, high * scale, lazy=0)
 
 
+def stack(*rows: Flowable) -> list[Flowable]:
+    """Several things one under the other in one cell."""
+    return list(rows)
+
+
 def facts(rows: Iterable[tuple[str, Cell]], name_mm: float = 45, known_mm: float = 125) -> Table:
     """Names at the left, what is known at the right."""
     cells = [[small(name), text(known) if isinstance(known, str) else known] for name, known in rows]
@@ -94,7 +99,7 @@ def facts(rows: Iterable[tuple[str, Cell]], name_mm: float = 45, known_mm: float
 def table(head: Sequence[str], rows: Iterable[Sequence[Cell]], widths_mm: Sequence[float]) -> Table:
     """A table whose head stands again on each page; a row is never parted between two pages."""
     style = _style("cell", TEXT, 8.5)
-    cells: list[list[Flowable]] = [[Paragraph(escape(word), _style("head", BOLD, 8)) for word in head]]
+    cells: list[list[Flowable | list[Flowable]]] = [[Paragraph(escape(word), _style("head", BOLD, 8)) for word in head]]
     cells += [[Paragraph(escape(c), style) if isinstance(c, str) else c for c in row] for row in rows]
     made = Table(cells, colWidths=[width * mm for width in widths_mm], repeatRows=1, hAlign="LEFT", splitByRow=1)
     made.setStyle(
