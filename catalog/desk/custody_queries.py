@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from catalog.core import history
 from catalog.core.models import HistoryLine
-from catalog.desk.calc.custody import custody_words, is_custody, is_sighting
+from catalog.desk.calc.custody import custody_words, is_by_hand, is_custody, is_sighting
 from catalog.loans.models import LoanLine
 from catalog.pieces.models import Piece
 from catalog.storage.models import Move, Standing
@@ -66,7 +66,7 @@ def handled(piece: Piece) -> Handled:
     hands: dict[str, Handler] = {}
     writers: dict[str, Handler] = {}
     for row in sorted(found, key=lambda row: (row["first"], row["verb"])):
-        side = hands if is_sighting(row["verb"]) else writers
+        side = hands if is_by_hand(row["verb"]) else writers
         name = row["by_name"]
         side.setdefault(name, Handler(name)).add(row["verb"], row["n"], row["first"], row["last"])
     only_wrote = [one for name, one in writers.items() if name not in hands]
@@ -165,7 +165,7 @@ def custody_of(piece: Piece) -> Custody:
             line.by_name,
             custody_words(line.verb, line.after),
             line.reason,
-            is_sighting(line.verb),
+            is_sighting(line.verb, line.after),
         )
         for line in sorted(told, key=lambda line: (line.happened, line.seq))
     ]

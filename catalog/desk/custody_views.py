@@ -93,5 +93,6 @@ def _proof(found: Custody) -> Iterator[Flowable]:
     yield parts.mono(found.head)
     yield parts.small(
         "Days are as told by whoever recorded the line; if it was written on another day, that day stands beside it. "
-        "A sighting says that somebody saw the piece or had it in hand, not in what state it was."
+        "A sighting says that somebody saw the piece or had it in hand, not in what state it was; a trunk moved or "
+        "counted unopened is none of what lies in it."
     )

@@ -89,13 +89,13 @@ def _draw(canvas: Canvas, card: GapCard, box: tuple[float, float, float, float],
     y = bottom + height - _MARGIN - 4
     canvas.setFont(TEXT, 8)
     canvas.drawString(x, y, cut(f"Not lost: out on loan. {house}", TEXT, 8, beside))
-    points = fitted(card.number, BOLD, 24, beside)
+    points = fitted(card.number, BOLD, 30, beside)
     y -= points + 2
     canvas.setFont(BOLD, points)
     canvas.drawString(x, y, card.number)
-    canvas.setFont(TEXT, 9.5)
-    for line in lines_of(card.name, TEXT, 9.5, beside, 2):
-        y -= 12.5
+    canvas.setFont(TEXT, 11)
+    for line in lines_of(card.name, TEXT, 11, beside, 2):
+        y -= 14
         canvas.drawString(x, y, line)
     if card.code:
         at = bottom + height - _MARGIN - _QR + 3 * mm

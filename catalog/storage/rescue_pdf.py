@@ -11,7 +11,7 @@ from catalog.core.units import show_weight
 from catalog.pieces.models import PieceFile
 from catalog.storage.calc.lifting import CAUTION, HEAD_HEIGHT, SOURCE, LiftMark
 from catalog.storage.models import Place
-from catalog.storage.rescue_queries import Rescue, RescueRow
+from catalog.storage.rescue_queries import Rescue, RescueBox, RescueRow
 
 WARNING = "Restricted. It names what is worth most: kept locked away, off the site, never copied without its date."
 ORDER = (
@@ -45,14 +45,14 @@ def _parts(place: Place, found: Rescue) -> Iterator[Flowable]:
                 box.place.name,
                 box.where,
                 str(box.pieces),
-                f"{'at least ' if box.unweighed else ''}{show_weight(box.known_g)}",
+                _gross(box),
                 _lift_words(box.lift),
             ]
             for box in found.boxes
         )
         yield parts.table(["Code", "Name", "Where", "Pieces", "Gross", "Lift"], rows, [24, 45, 30, 14, 28, 32])
     yield parts.gap()
-    yield parts.small(f"{CAUTION} {HEAD_HEIGHT} {SOURCE} Hazards as recorded on this day. {LOCAL_RULES}")
+    yield parts.small(f"{CAUTION} “Above reach”: {HEAD_HEIGHT} {SOURCE} Hazards as recorded on this day. {LOCAL_RULES}")
 
 
 def _row(number: int, row: RescueRow) -> list[parts.Cell]:
@@ -66,6 +66,12 @@ def _row(number: int, row: RescueRow) -> list[parts.Cell]:
         parts.stack(parts.small(weight), _lift_words(row.lift)),
         "; ".join(row.hazards) or "nothing known",
     ]
+
+
+def _gross(box: RescueBox) -> str:
+    if not box.known_g:
+        return "not weighed"
+    return f"{'at least ' if box.unweighed else ''}{show_weight(box.known_g)}"
 
 
 def _lift_words(mark: LiftMark) -> Flowable:

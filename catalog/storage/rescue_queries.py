@@ -128,7 +128,7 @@ def _pictures(piece_ids: list[int]) -> dict[int, PieceFile]:
 
 
 def _boxes(place: Place, standings: list[Standing], steps: dict[int, list[Place]], limit: int) -> list[RescueBox]:
-    """The outermost containers; what lies in one inside another is carried with it."""
+    """The outermost containers that hold anything; what lies in one inside another is carried with it."""
     every = [one for one in tree.under(place) if one.is_container and one.state == State.IN_STORE]
     paths = tree.paths([one.pk for one in every])
     outer = {box.pk: next(step for step in paths[box.pk] if step.is_container) for box in every}
@@ -142,7 +142,7 @@ def _boxes(place: Place, standings: list[Standing], steps: dict[int, list[Place]
         tares[outer[box.pk].pk].append(box.tare_g)
     boxes = []
     for box in every:
-        if outer[box.pk].pk != box.pk:
+        if outer[box.pk].pk != box.pk or not held[box.pk]:
             continue
         weights = [one.piece.weight_g for one in held[box.pk]] + tares[box.pk]
         known, unknown = sum(w or 0 for w in weights), sum(w is None for w in weights)

@@ -14,7 +14,7 @@ from catalog.core import clock as core_clock
 from catalog.core import history
 from catalog.core.models import HistoryLine
 from catalog.core.triggers import lifted
-from catalog.desk.calc.custody import NOT_SEEN, SEEN, custody_words, is_custody, is_sighting
+from catalog.desk.calc.custody import BY_HAND, NOT_SEEN, SEEN, custody_words, is_custody, is_sighting
 from catalog.desk.custody_queries import custody_of, handled
 from catalog.loans import actions as loans
 from catalog.pieces import actions as pieces
@@ -148,6 +148,9 @@ def test_only_what_is_listed_is_a_sighting() -> None:
     assert not SEEN & NOT_SEEN
     assert is_sighting("moved")
     assert not is_sighting("held")
+    assert not is_sighting("received", {"state": "not found"})
+    assert not is_sighting("measured"), "a list of measures may be typed in years later"
+    assert SEEN < BY_HAND
     assert is_custody("not found")
     assert not is_custody("valued")
     assert custody_words("moved", {"place": "R1-A", "value": "777"}) == "Moved: place R1-A"
