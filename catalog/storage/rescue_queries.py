@@ -95,7 +95,7 @@ def _lift(weight_g: int | None, steps: Iterable[Place], limit: int) -> LiftMark:
 
 
 def _where(steps: list[Place], inside: Place) -> str:
-    """From the room inwards, the room itself left out: "G2-1, T12"."""
+    """From the room inwards, the room itself left out: "B2-1, BOX-3"."""
     known = [step.pk for step in steps]
     inner = steps[known.index(inside.pk) + 1 :] if inside.pk in known else steps
     return ", ".join(step.code for step in inner if step.is_container or step is inner[-1]) or inside.code

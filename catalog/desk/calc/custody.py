@@ -38,6 +38,6 @@ def is_custody(verb: str) -> bool:
 
 
 def custody_words(verb: str, after: Mapping[str, object]) -> str:
-    """ "Moved: place TB-H1-2": the verb with the few facts that place the piece."""
+    """ "Moved: place B2-1": the verb with the few facts that place the piece."""
     told = [f"{key} {after[key]}" for key in _TOLD if isinstance(after.get(key), str) and after[key]]
     return verb[:1].upper() + verb[1:] + (f": {', '.join(told)}" if told else "")
