@@ -16,6 +16,7 @@ from typing import Any
 
 from django.db import connection, transaction
 
+from catalog.core import triggers
 from catalog.core.errors import BackupError
 
 SESSIONS = "django_session"
@@ -72,8 +73,7 @@ def copy_to(folder: Path) -> tuple[Path, Facts]:
 
 def facts(cursor: Any, tables: list[str]) -> Facts:
     """Ask an open database what it holds in these tables."""
-    if wrong := [name for name in tables if not _TABLE.fullmatch(name)]:
-        raise BackupError(f"“{wrong[0][:40]}” is no name of a table.")
+    _refuse_odd_names(tables)
 
     def rows(statement: str) -> list[Any]:
         cursor.execute(statement)
@@ -94,11 +94,9 @@ def facts(cursor: Any, tables: list[str]) -> Facts:
 @_told()
 def bring_in(copy: Path, tables: list[str]) -> None:
     """Put the copy in the place of the site's database, in one transaction: all of it or nothing."""
+    _refuse_odd_names(tables)
     if connection.vendor == "postgresql":
-        _drop_newer(tables)
-        connection.close()
-        words = ["--clean", "--if-exists", "--single-transaction", "--no-owner", "--no-privileges"]
-        _run("pg_restore", [*words, f"--dbname={_address()}", str(copy)])
+        _swap(copy, tables)
         return
     connection.close()
     with closing(sqlite3.connect(copy)) as source:
@@ -124,12 +122,27 @@ def _dump(copy: Path, tables: list[str]) -> tuple[Path, Facts]:
         return copy, facts(cursor, tables)
 
 
-def _drop_newer(tables: list[str]) -> None:
-    """Tables that a newer program added stand in the way of the older ones they point to."""
-    newer = set(connection.introspection.django_table_names(only_existing=True)) - {*tables, SESSIONS}
-    with transaction.atomic(), connection.cursor() as cursor:
-        for name in sorted(newer):
-            cursor.execute(f"DROP TABLE {connection.ops.quote_name(name)} CASCADE")
+def _swap(copy: Path, tables: list[str]) -> None:
+    """Out with what stands, in with the dump, as one transaction.
+
+    All our tables are dropped by name, for what a newer program added (a table, a column that points to an older table)
+    would stand in the way of the dump's own cleaning.
+    """
+    here = connection.introspection.django_table_names(only_existing=True)
+    gone = sorted({*here, *tables, SESSIONS, "django_migrations"})
+    connection.close()
+    drops, dump = copy.with_name("drops.sql"), copy.with_name("dump.sql")
+    statements = [f"DROP TABLE IF EXISTS {connection.ops.quote_name(name)} CASCADE;" for name in gone]
+    drops.write_text("\n".join([*statements, f"DROP FUNCTION IF EXISTS {triggers.FUNCTION} CASCADE;"]))
+    _run("pg_restore", ["--no-owner", "--no-privileges", f"--file={dump}", str(copy)])
+    words = ["--no-psqlrc", "--quiet", "--single-transaction", "--set=ON_ERROR_STOP=1"]
+    _run("psql", [*words, f"--file={drops}", f"--file={dump}", f"--dbname={_address()}"])
+
+
+def _refuse_odd_names(tables: list[str]) -> None:
+    """Names come out of a manifest and go into statements."""
+    if wrong := [name for name in tables if not _TABLE.fullmatch(name)]:
+        raise BackupError(f"“{wrong[0][:40]}” is no name of a table.")
 
 
 def _run(program: str, words: list[str]) -> None:
@@ -145,8 +158,9 @@ def _run(program: str, words: list[str]) -> None:
         [found, *words], env={**os.environ, "LC_ALL": "C", **around}, capture_output=True, text=True, check=False
     )
     if ran.returncode:
-        said = [line for line in ran.stderr.splitlines() if "error:" in line] or ran.stderr.splitlines() or ["no word"]
-        raise BackupError(f"{said[0].strip()}.")
+        said = ran.stderr.splitlines() or ["it said nothing"]
+        first = next((line for line in said if "error:" in line.lower()), said[0])
+        raise BackupError(f"{program} failed: {first.strip().rstrip('.')}.")
 
 
 def _address() -> str:

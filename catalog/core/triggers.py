@@ -11,6 +11,7 @@ from django.db import connections
 from django.db.backends.base.base import BaseDatabaseWrapper
 
 TABLE = "catalog_historyline"
+FUNCTION = "historyline_refuse()"  # on PostgreSQL
 NAMES = {
     "sqlite": ("historyline_no_update", "historyline_no_delete"),
     "postgresql": ("historyline_frozen", "historyline_no_truncate"),
@@ -18,9 +19,9 @@ NAMES = {
 
 _SENTENCE = "history lines are never changed or deleted"
 _ON_SQLITE = "CREATE TRIGGER IF NOT EXISTS {name} BEFORE {act} ON {table} BEGIN SELECT RAISE(ABORT, '{sentence}'); END"
-_ON_POSTGRESQL = "CREATE OR REPLACE TRIGGER {name} BEFORE {act} ON {table} {each} EXECUTE FUNCTION historyline_refuse()"
+_ON_POSTGRESQL = "CREATE OR REPLACE TRIGGER {name} BEFORE {act} ON {table} {each} EXECUTE FUNCTION " + FUNCTION
 _FUNCTION = (
-    "CREATE OR REPLACE FUNCTION historyline_refuse() RETURNS trigger LANGUAGE plpgsql AS "
+    f"CREATE OR REPLACE FUNCTION {FUNCTION} RETURNS trigger LANGUAGE plpgsql AS "
     f"$$ BEGIN RAISE EXCEPTION '{_SENTENCE}'; END $$"
 )
 _CREATE = {

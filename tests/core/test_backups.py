@@ -128,7 +128,7 @@ def test_sheets_past_their_day_and_sessions_do_not_come_back(store: Store, tmp_p
 def test_a_site_with_something_in_it_is_not_overwritten_unasked(store: Store, tmp_path: Path) -> None:
     path = backup(tmp_path / "backups")
     later = store.piece("M-2000", "MAIN-2-1")
-    with pytest.raises(CommandError, match=r"^This site is not empty \(5 logins, \d+ history lines\).*--replace\.$"):
+    with pytest.raises(CommandError, match=r"^This site is not empty \(5 logins and \d+ history lines\).*--replace\.$"):
         run("restore", str(path))
     assert Standing.objects.filter(piece=later).exists()
 
@@ -203,6 +203,7 @@ def test_a_backup_of_a_newer_program_or_of_another_database_is_refused(store: St
         (lambda said: said.update(vendor="oracle"), "made from oracle"),
         (lambda said: said.update(format=9), "format 9"),
         (lambda said: said.pop("facts"), "cannot be read"),
+        (lambda said: said["facts"]["counts"].update({'x"; DROP': 1}), "is no name of a table"),
     ):
         said = json.loads(held[MANIFEST])
         change(said)
@@ -212,6 +213,21 @@ def test_a_backup_of_a_newer_program_or_of_another_database_is_refused(store: St
         with pytest.raises(CommandError, match=words):
             run("restore", str(path), "--replace")
     assert Standing.objects.count() == 3
+
+
+def test_what_a_newer_program_added_does_not_stand_in_the_way(store: Store, tmp_path: Path) -> None:
+    """An older backup has neither the column nor the table; both point to tables that are taken out for it."""
+    path = backup(tmp_path / "backups")
+    with connection.cursor() as cursor:
+        cursor.execute("ALTER TABLE catalog_move ADD COLUMN tomorrow_id bigint REFERENCES catalog_place (id)")
+        cursor.execute("CREATE TABLE catalog_tomorrow (move_id bigint REFERENCES catalog_move (id))")
+    assert "are whole" in run("restore", str(path), "--replace")
+    with connection.cursor() as cursor:
+        columns = {column.name for column in connection.introspection.get_table_description(cursor, "catalog_move")}
+        assert "to_place_id" in columns
+        assert "tomorrow_id" not in columns
+        cursor.execute("DROP TABLE IF EXISTS catalog_tomorrow")
+    assert list(faults()) == []
 
 
 def test_wrong_words_end_with_one_line(store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -69,4 +69,5 @@ def _what_is_here() -> str:
     if HistoryLine._meta.db_table not in tables:
         return ""
     people, lines = get_user_model().objects.count(), HistoryLine.objects.count()
-    return f"{people} logins, {lines} history lines" if people or lines else ""
+    words = [(people, "login"), (lines, "history line")]
+    return " and ".join(f"{number:,} {word}{'' if number == 1 else 's'}" for number, word in words if number)
