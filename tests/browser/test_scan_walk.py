@@ -79,6 +79,17 @@ def test_into_the_cellar_and_out_again(store: Store, phone: Any, enter: Any, fau
     assert Move.objects.filter(undoes__isnull=False, piece__number="M-0002").count() == 1
     assert list(history_faults()) == []
 
+    # Signed out by the hour while a scan is made: it is kept under its maker's name, and the way in is shown.
+    phone.goto("/scan/?way=many&to=BENCH")
+    cookies = phone.context.cookies()
+    phone.context.clear_cookies()
+    scan(phone, "M-0001")
+    expect(phone.get_by_role("link", name="Sign in")).to_be_visible()
+    phone.context.add_cookies(cookies)
+    phone.get_by_role("button", name="Send now").click()
+    expect(phone.locator("[data-waiting]")).to_be_hidden()
+    assert at("M-0001") == "BENCH"
+
     phone.goto("/scan/")
     phone.locator(".nav-fold summary").click()
     phone.get_by_role("button", name="Sign out").last.click()

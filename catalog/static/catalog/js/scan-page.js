@@ -51,6 +51,7 @@ async function start() {
     const all = await queue.all();
     const mine = all.filter((scan) => scan.user === queue.user).length;
     say.waiting(mine, all.length - mine, WHY[state]);
+    say.find("sign-in").hidden = state !== "signed out" || !mine;
     return mine;
   };
 
@@ -115,7 +116,7 @@ async function start() {
   function show(sent, scan, words) {
     state = sent.state;
     const own = sent.answers.find((one) => one.client_id === scan.client_id);
-    say.signal(state === "sent");
+    say.signal(state !== "silent");
     sent.answers.filter((one) => one !== own).forEach((one) => say.log(one.result, one.sentence, one.client_id));
     if (!own) {
       say.tell("waits", `${words}. It is sent when there is a signal.`);
@@ -141,7 +142,7 @@ async function start() {
     }
     const sent = await queue.send();
     state = sent.state;
-    say.signal(state === "sent");
+    say.signal(state !== "silent");
     const own = sent.answers.filter((one) => !undone.has(one.client_id));
     sent.answers.forEach((one) => say.log(one.result, one.sentence, one.client_id, one === own.at(-1) && one.result !== "refused"));
     const worst = ["kept", "refused", "done"].map((kind) => sent.answers.filter((one) => one.result === kind)).find((some) => some.length);
