@@ -8,6 +8,7 @@ import hashlib
 import io
 import struct
 import zlib
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, cast
 
@@ -177,3 +178,20 @@ def _narrowed(file: File, seen_by: str) -> File:
         file.seen_by = seen_by
         file.save(update_fields=["seen_by"])
     return file
+
+
+def hash_stored(told: Callable[[int], None]) -> tuple[int, int]:
+    """Work out the look of stored pictures that have none; how many were done and how many could not be read."""
+    done, broken = 0, 0
+    for file in File.objects.filter(dhash__isnull=True).exclude(small="").order_by("pk").iterator(chunk_size=500):
+        try:
+            with file.small.open("rb") as stored:
+                file.dhash = dhash(stored.read())
+        except _BROKEN:
+            broken += 1
+            continue
+        file.save(update_fields=["dhash"])
+        done += 1
+        if done % 500 == 0:
+            told(done)
+    return done, broken

@@ -38,6 +38,8 @@ def scan(request: HttpRequest) -> HttpResponse:
     if reading.thing is not None:
         _remember(request, reading)
         return redirect(address_of(reading.thing))
+    if reading.found is not None:
+        return redirect("storage:found_thing", reading.found.number)
     if reading.blank is not None and can(request.user, Ability.RECORD):
         return redirect("storage:bind", reading.blank.code)
     return _scan_page(request, reading)
@@ -124,6 +126,8 @@ def label_target(request: HttpRequest, code: str) -> HttpResponse:
     reading = read(code, request.user)
     if reading.thing is not None:
         return redirect(address_of(reading.thing))
+    if reading.found is not None:
+        return redirect("storage:found_thing", reading.found.number)
     if reading.blank is not None and can(request.user, Ability.RECORD):
         return redirect("storage:bind", reading.blank.code)
     return _scan_page(request, reading, status=404)

@@ -1,5 +1,6 @@
 """Everything that writes in this room, by the verb."""
 
+from catalog.storage.found_actions import add_found_picture, know_again, measure_found, take_in_found
 from catalog.storage.label_actions import (
     MOST_BLANKS,
     bind_label,
@@ -26,6 +27,7 @@ from catalog.storage.undo_actions import undo_move
 
 __all__ = [
     "MOST_BLANKS",
+    "add_found_picture",
     "add_place",
     "bind_label",
     "bring_back",
@@ -35,10 +37,12 @@ __all__ = [
     "find_here",
     "issue_label",
     "issue_labels",
+    "know_again",
     "log_search",
     "make_blanks",
     "mark_found",
     "mark_missing",
+    "measure_found",
     "move_container",
     "move_piece",
     "note_scan",
@@ -47,6 +51,7 @@ __all__ = [
     "replace_label",
     "send_out",
     "set_home",
+    "take_in_found",
     "take_rescue_list",
     "take_to_treatment",
     "undo_move",

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Count, F, Q, QuerySet
 from django.db.models.functions import Upper
 from django.utils import timezone
 
@@ -70,6 +70,8 @@ def cause_of(reason: str) -> str:
 
 def _lost(thing: Thing, file: MissingFile | None, moves: list[Move], standing: Standing | None) -> Lost:
     last = moves[0] if moves else None
+    # What was only received was in nobody's hand before; a list is loaded by somebody who never saw the thing.
+    held = last if last is not None and last.from_place_id is not None else None
     left = last is not None and last.to_place_id is None
     place = file.last_place_id if file else None
     if place is None and last is not None:
@@ -81,8 +83,8 @@ def _lost(thing: Thing, file: MissingFile | None, moves: list[Move], standing: S
         last=place,
         home=thing.home_id if isinstance(thing, Place) else (standing.home_id if standing else None),
         went=_moment(last, seen),
-        who=last.by_name if last else "",
-        cause=cause_of(last.reason) if last else "",
+        who=held.by_name if held else "",
+        cause=cause_of(held.reason) if held else "",
         left=left and (file is None or last is None or file.last_place_id in (None, last.from_place_id)),
         own=tuple(_hop(move) for move in moves),
     )
@@ -118,7 +120,10 @@ def _hops(thing: Thing, lost: Lost) -> tuple[Hop, ...]:
         about |= Q(happened__range=_around(lost.went, SAME_REASON_DAYS), reason__icontains=lost.cause)
     if lost.who:
         about |= Q(happened__range=_around(lost.went, PERSON_DAYS), by_name=lost.who)
-    rows = _others(thing).filter(about).order_by("-happened", "-id")[:MOST_MOVES]
+    # What a list received straight at its home moved nowhere.
+    listed = Q(from_place__isnull=True, to_place=F("piece__standing__home"))
+    listed |= Q(from_place__isnull=True, to_place=F("container__home"))
+    rows = _others(thing).filter(about).exclude(listed).order_by("-happened", "-id")[:MOST_MOVES]
     return tuple(_hop(move) for move in rows)
 
 

@@ -8,10 +8,13 @@ from django.db.models import Q
 from django.db.models.functions import Upper
 from django.urls import reverse
 
+from catalog.access.permissions import Ability, can
 from catalog.core.codes import CodeError, looks_like_code, near_codes, plain, read_code
 from catalog.core.fields import plain_of
+from catalog.pieces.calc.numbers import is_temporary
 from catalog.pieces.models import Piece
 from catalog.storage.calc.misread import readings
+from catalog.storage.missing_models import FoundThing
 from catalog.storage.models import Label, Place
 
 AnyUser = AbstractBaseUser | AnonymousUser
@@ -26,6 +29,7 @@ class Reading:
     piece: Piece | None = None
     place: Place | None = None
     blank: Label | None = None
+    found: FoundThing | None = None
     problem: str = ""
     suggestions: tuple[Piece | Place, ...] = field(default=())
 
@@ -40,6 +44,8 @@ def read(text: str, by: AnyUser) -> Reading:
     word = " ".join(unquote(text.strip().rstrip("/")).rsplit("/", 1)[-1].split())
     if not word:
         return Reading("", problem="Nothing was scanned: scan a label, or type a number.")
+    if is_temporary(word):
+        return _read_temporary(word, by)
     if looks_like_code(word):
         found = _read_label(word, by)
         if found is not None:
@@ -78,6 +84,20 @@ def unfit_for(reading: Reading, slot: str) -> str:
 def name_of(thing: Piece | Place) -> str:
     """The number or code that people read."""
     return thing.number if isinstance(thing, Piece) else thing.code
+
+
+def _read_temporary(word: str, by: AnyUser) -> Reading:
+    """A temporary number leads to what it is now known to be, else to the found thing itself."""
+    found = FoundThing.objects.select_related("piece").filter(number__iexact=word).first()
+    piece = found.piece if found is not None else None
+    if found is None or not can(by, Ability.SEE_STAFF):
+        seen = piece is not None and Piece.objects.seen_by(by).filter(pk=piece.pk).exists()
+        return (
+            Reading(word, piece=piece) if seen else Reading(word[:40], problem=f"Nothing was found as “{word[:40]}”.")
+        )
+    if piece is not None:
+        return Reading(found.number, piece=piece)
+    return Reading(found.number, found=found, problem=f"{found.number} is a found thing that nobody knows again yet.")
 
 
 def _read_label(word: str, by: AnyUser) -> Reading | None:

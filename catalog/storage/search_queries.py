@@ -68,12 +68,13 @@ def search_for(thing: Piece | Place, file: MissingFile | None) -> Search:
     found = gather(thing, file)
     lines = list(file.searches.select_related("place")) if file is not None else []
     ranking = rank(found.clues, vain_of(lines))
+    looks = _looks(found, ranking, lines)
     return Search(
         last=found.last_move,
         file=file,
-        looks=_looks(found, ranking, lines),
+        looks=looks,
         lines=lines,
-        elsewhere=percent(ranking.elsewhere),
+        elsewhere=percent(1 - sum(look.ranked.chance for look in looks)),
         read_as=found.read_as,
         alongside=any(r.source in {"same days", "together"} for one in ranking.places for r in one.reasons),
     )

@@ -1,6 +1,14 @@
 from django.urls import URLPattern, path
 
-from catalog.storage import label_print_views, label_views, missing_views, move_views, paper_views, views
+from catalog.storage import (
+    found_views,
+    label_print_views,
+    label_views,
+    missing_views,
+    move_views,
+    paper_views,
+    views,
+)
 
 app_name = "storage"
 # The first words of these addresses cannot be codes of places: see RESERVED in place_actions.py.
@@ -10,6 +18,13 @@ urlpatterns: list[URLPattern] = [
     path("missing/", move_views.missing, name="missing"),
     path("missing/<int:pk>/", missing_views.missing_file, name="missing_file"),
     path("missing/<int:pk>/search/", missing_views.log_search, name="log_search"),
+    path("found/", found_views.found_list, name="found"),
+    path("found/add/", found_views.add_found, name="add_found"),
+    path("found/<str:number>/", found_views.found_thing, name="found_thing"),
+    path("found/<str:number>/measures/", found_views.measure_found, name="measure_found"),
+    path("found/<str:number>/pictures/", found_views.picture_found, name="picture_found"),
+    path("found/<str:number>/pictures/<int:picture_id>/", found_views.found_picture, name="found_picture"),
+    path("found/<str:number>/known/", found_views.know_again, name="know_again"),
     path("labels/issue/", label_views.issue_label, name="issue_label"),
     path("labels/replace/", label_views.replace_label, name="replace_label"),
     path("labels/blanks/", label_views.blanks, name="blanks"),

@@ -8,12 +8,14 @@ from typing import Any
 import pytest
 from django.test import Client
 from django.urls import reverse
+from PIL import Image
 
 from catalog.access.duties import Duty
 from catalog.access.permissions import ADDRESSES
 from catalog.care.models import Quarantine
 from catalog.storage import actions
 from catalog.storage.models import Label, Move, Place, Standing
+from tests.core.test_looks import jpeg
 from tests.storage.world import Store
 
 A, W, P, S, V = Duty.ARCHIVIST, Duty.WARDROBE_LEAD, Duty.PRODUCTION, Duty.SET_COSTUMER, Duty.VISITOR
@@ -28,6 +30,10 @@ PAGES = [
     ("edit_place", "MAIN", {A}),
     ("missing", None, STAFF),
     ("missing_file", "FILE", STAFF),
+    ("found", None, STAFF),
+    ("add_found", None, HANDS),
+    ("found_thing", "FOUND", STAFF),
+    ("found_picture", "PICTURE", STAFF),
     ("move_piece", "M-0001", HANDS),
     ("move_container", "BOX1", HANDS),
     ("mark_piece_missing", "M-0001", HANDS),
@@ -44,6 +50,9 @@ PAGES = [
 ]
 POSTS = [
     ("log_search", "FILE", HANDS),
+    ("measure_found", "FOUND", HANDS),
+    ("picture_found", "FOUND", HANDS),
+    ("know_again", "FOUND", {A}),
     ("put_here", "BENCH", HANDS),
     ("rescue_list", "MAIN", {A}),
     ("issue_label", None, {A}),
@@ -58,11 +67,24 @@ def at(store: Store, name: str, argument: str | None) -> str:
         argument = actions.make_blanks(by=store.cast.archivist, count=1)[0].code
     if argument == "FILE":
         argument = str(actions.mark_missing(by=store.cast.archivist, container=store["BOX2"], note="audit").pk)
+    if argument in {"FOUND", "PICTURE"}:
+        return _of_found(store, name, argument)
     if name == "blanks_pdf":
         actions.make_blanks(by=store.cast.archivist, count=1)
     if name == "place_labels_pdf":
         actions.issue_labels(by=store.cast.archivist, pieces=list(store.production.pieces.all()))
     return reverse(f"storage:{name}", args=[argument] if argument else [])
+
+
+def _of_found(store: Store, name: str, argument: str) -> str:
+    """Something was found, and a missing piece may be it."""
+    by = store.cast.archivist
+    actions.mark_missing(by=by, piece=store.production.pieces.get(number="M-0003"), note="audit")
+    found = actions.take_in_found(
+        by=by, name="coat", kind="coat", place=store["BENCH"], picture=jpeg(Image.new("RGB", (9, 9)))
+    )
+    args = [found.number, found.pictures.get().pk] if argument == "PICTURE" else [found.number]
+    return reverse(f"storage:{name}", args=args)
 
 
 def standing(number: str) -> Standing:
@@ -91,7 +113,8 @@ def test_each_act_is_for_its_people_alone(store: Store, as_user, name: str, argu
     posted = {"code": "M-0003", "piece": "M-0003", "place": "BENCH", "thoroughness": "looked through"}
     assert as_user(None).post(address, posted)["Location"].startswith(reverse("access:sign_in"))
     assert as_user(store.cast.archivist).get(address).status_code == 405
-    done = 200 if name == "rescue_list" else 302
+    # A form without its picture is shown again.
+    done = 200 if name in {"rescue_list", "picture_found"} else 302
     for duty in Duty:
         assert as_user(store.cast.of(duty)).post(address, posted).status_code == (done if duty in who else 403), duty
 
