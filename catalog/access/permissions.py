@@ -28,6 +28,7 @@ class Ability(Enum):
     CALL = ("take and change calls", frozenset({_A, _W, _P}))
     SEE_CALLS = ("see calls", STAFF)
     SEE_BODIES = ("read size sheets", frozenset({_W}))
+    SEE_OUTFITS = ("see who wears which piece", frozenset({_A, _W, _S}))
     FIT = ("plan fittings", frozenset({_W}))
     DRY_RUN = ("ask what is possible", frozenset({_A, _W, _P}))
     HOLD = ("hold pieces", frozenset({_A, _W, _P}))

@@ -1,9 +1,11 @@
 """The question of a fitting list: which day, from when, how long each, and the pause."""
 
+from datetime import date
 from typing import Any
 
 from django import forms
 
+from catalog.core import clock
 from catalog.core.form_fields import DayField
 from catalog.core.plain_forms import PlainForm
 
@@ -25,3 +27,9 @@ class FittingDayForm(PlainForm):
     def __init__(self, *args: Any, people: list[tuple[str, str]], **options: Any) -> None:
         super().__init__(*args, **options)
         self.fields["leave_out"].choices = people  # type: ignore[attr-defined]
+
+    def clean_day(self) -> date:
+        day: date = self.cleaned_data["day"]
+        if day < clock.today():
+            raise forms.ValidationError(f"{day:%-d %b %Y} has passed. Give a day that is still to come, or today.")
+        return day

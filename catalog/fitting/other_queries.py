@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from catalog.fitting.calc.fit import Verdict
 from catalog.fitting.calc.plan_cost import Cost
 from catalog.fitting.calc.plan_second import Alternative, other_people, second_best, with_lock
 from catalog.fitting.calc.plan_types import Assignment, Lock, Plan, PlanError
@@ -52,6 +53,9 @@ def plan_with(run: DryRun, wearer: str, piece: str, *, time_limit_s: float | Non
         raise PlanError(f"There is no performer {wearer[:20]} on the list.")
     if row is None:
         raise PlanError(f"{piece[:30]} is no piece that this call can use.")
+    fit = run.problem.fits.get((who, row.code))
+    if fit is None or fit.verdict is not Verdict.YES:
+        raise PlanError(f"{row.code} is not known to fit {who}: see why not, and grant that first.")
     lock = Lock(who, row.role, row.slot, row.code)
     found = with_lock(run.problem, run.plan, lock, time_limit_s=time_limit_s)
     return _told(run, f"With {row.code} on {who}", found)

@@ -77,6 +77,26 @@ def table_rows(plan: Plan, work: Iterable[StockPiece] = ()) -> list[tuple[str, .
     return rows
 
 
+# What whoever does not see outfits reads of a plan: which piece fits whom says something of a body.
+PUBLIC_HEADER = ("performer", "name", "role", "dressed")
+
+
+def public_rows(plan: Plan) -> list[tuple[str, ...]]:
+    """Who is dressed in which role, as rows under PUBLIC_HEADER; never in what."""
+    return [(row.wearer.number, row.wearer.name, row.role, "yes") for row in dressed_of(plan)]
+
+
+def public_json(plan: Plan) -> dict[str, Any]:
+    """The keys of `plan_as_json`, where a line is a performer with a role, and a make names no performer."""
+    whole = plan_as_json(plan)
+    people = [
+        {"performer": row.wearer.number, "name": row.wearer.name, "role": row.lines[0].role.code}
+        for row in dressed_of(plan)
+    ]
+    makes = [{key: value for key, value in make.items() if key != "performer"} for make in whole["make"]]
+    return whole | {"lines": people, "make": makes}
+
+
 def plan_as_json(plan: Plan) -> dict[str, Any]:
     """The kept plan under documented keys: call, made_at, asked, dressed, whole_sets, with_making, gap, lines, make.
 

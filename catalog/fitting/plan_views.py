@@ -20,7 +20,18 @@ from catalog.fitting.calc.plan_types import PlanError
 from catalog.fitting.kept_queries import Kept, kept_today, not_needed, told_left_out
 from catalog.fitting.models import Plan
 from catalog.fitting.picture_queries import plan_grids
-from catalog.fitting.plan_queries import HEADER, Dressed, dressed_of, kept_plan, make_orders, plan_as_json, table_rows
+from catalog.fitting.plan_queries import (
+    HEADER,
+    PUBLIC_HEADER,
+    Dressed,
+    dressed_of,
+    kept_plan,
+    make_orders,
+    plan_as_json,
+    public_json,
+    public_rows,
+    table_rows,
+)
 from catalog.fitting.queries import DryRun, dry_run
 from catalog.fitting.scenario_queries import deadlines, suppositions
 from catalog.fitting.set_queries import limit_words
@@ -28,6 +39,9 @@ from catalog.fitting.stock_queries import StockPiece
 from catalog.fitting.whatif_queries import if_words, refuse_unknown, scenarios, supposed
 from catalog.loans.models import Call
 from catalog.loans.pages import call_or_404, call_steps
+
+# A lock that cannot hold names a performer and what does not fit: that is for the wardrobe lead.
+STUCK = "A choice that is locked in the kept plan cannot hold any more. The wardrobe lead opens it on the plan."
 
 
 @never_cache
@@ -39,11 +53,12 @@ def dry_run_page(request: HttpRequest, reference: str) -> HttpResponse:
     try:
         run = _run(call, request)
     except (PlanError, Refused) as stuck:
-        context |= {"why": str(stuck), "unknown": isinstance(stuck, Refused)}
+        unknown = isinstance(stuck, Refused)
+        context |= {"why": str(stuck) if unknown or can(user, Ability.SEE_BODIES) else STUCK, "unknown": unknown}
         status = 422 if context["unknown"] else 409
         return render_page(request, "catalog/fitting/dry_run_stuck.html", context, status=status)
     sees_bodies = can(user, Ability.SEE_BODIES)
-    items = supposed(run, cards=request.GET.get("sizes") == "card")
+    items = supposed(run, cards=_by_cards(request))
     context |= {
         "run": run,
         "roles": _roles(run),
@@ -87,11 +102,17 @@ def _run(call: Call, request: HttpRequest) -> DryRun:
     refuse_unknown(found=asked.getlist("found"), released=asked.getlist("released"))
     return dry_run(
         call,
-        sizes="card" if asked.get("sizes") == "card" else "best",
+        sizes="card" if _by_cards(request) else "best",
         found=asked.getlist("found"),
         released=asked.getlist("released"),
         with_making=asked.get("making") == "yes",
     )
+
+
+def _by_cards(request: HttpRequest) -> bool:
+    """Whether it is asked by cards alone: what they say of bodies is for whoever reads size sheets."""
+    asked = request.POST if request.method == "POST" else request.GET
+    return asked.get("sizes") == "card" and can(signed_in(request), Ability.SEE_BODIES)
 
 
 def _roles(run: DryRun) -> list[dict[str, Any]]:
@@ -145,6 +166,7 @@ def plan(request: HttpRequest, reference: str) -> HttpResponse:
     """The kept plan: who wears what, who is left out, what is mended first, what is to be made and by when."""
     user, call = signed_in(request), call_or_404(reference)
     may_run, sees_bodies = can(user, Ability.DRY_RUN), can(user, Ability.SEE_BODIES)
+    sees_outfits = can(user, Ability.SEE_OUTFITS)
     if may_run and any(request.GET.getlist(name) for name in ("found", "released", "making")):
         # A kept plan supposes nothing: the dry run does.
         return redirect(f"{reverse('fitting:dry_run', args=[call.reference])}?{request.GET.urlencode()}")
@@ -155,7 +177,8 @@ def plan(request: HttpRequest, reference: str) -> HttpResponse:
         "call": call,
         "plan": kept,
         "dressed": [(person, _first(person, today)) for person in dressed],
-        "grids": plan_grids(dressed, [row.piece.number for row in today.work] if today else []),
+        "grids": plan_grids(dressed, [row.piece.number for row in today.work] if today else []) if sees_outfits else [],
+        "sees_outfits": sees_outfits,
         "locked": sum(person.locked for person in dressed),
         "orders": make_orders(kept) if kept else [],
         "closed": house.closed_days() if kept else frozenset(),
@@ -212,8 +235,11 @@ def lock(request: HttpRequest, reference: str, number: str) -> HttpResponse:
 def plan_csv(request: HttpRequest, reference: str) -> HttpResponse:
     """The kept plan as a table."""
     kept = _plan_or_404(reference)
+    name = f"plan-{kept.call.reference}.csv"
+    if not can(request.user, Ability.SEE_OUTFITS):
+        return csv_response(name, PUBLIC_HEADER, public_rows(kept))  # type: ignore[return-value]
     rows = table_rows(kept, kept_today(kept).work)
-    return csv_response(f"plan-{kept.call.reference}.csv", HEADER, rows)  # type: ignore[return-value]
+    return csv_response(name, HEADER, rows)  # type: ignore[return-value]
 
 
 @never_cache
@@ -223,6 +249,7 @@ def plan_json(request: HttpRequest, reference: str) -> HttpResponse:
     kept = _plan_or_404(reference)
     today = kept_today(kept)
     left = told_left_out(today.left_out, today.ground.wearers, sees_bodies=False)
+    whole = plan_as_json(kept) if can(request.user, Ability.SEE_OUTFITS) else public_json(kept)
     more = {
         "left_out": [{"performer": row.wearer.number, "reason": row.word} for row in left],
         "mend_first": [
@@ -234,7 +261,10 @@ def plan_json(request: HttpRequest, reference: str) -> HttpResponse:
             for row in today.work
         ],
     }
-    return JsonResponse(plan_as_json(kept) | more, json_dumps_params={"indent": 2})
+    return JsonResponse(
+        whole | more,
+        json_dumps_params={"indent": 2},
+    )
 
 
 def _plan_or_404(reference: str) -> Plan:

@@ -148,7 +148,9 @@ def dry_run(
     question = question_of(call, found=found, released=released)
     ground = ground or ground_of(call, sizes=sizes)
     stock = stock_of(list(ground.roles.values()), question)
-    return _planned(ground, question, stock, with_making, planner or while_somebody_waits)
+    # A lock was set by what is known best; by cards alone it need not hold, so it is not asked to.
+    locks = () if sizes == "card" else locks_of(call, with_making=with_making)
+    return _planned(ground, question, stock, with_making, planner or while_somebody_waits, locks)
 
 
 def while_somebody_waits(problem: Problem) -> Plan:
@@ -158,14 +160,19 @@ def while_somebody_waits(problem: Problem) -> Plan:
 
 def with_making_too(run: DryRun, ground: Ground) -> DryRun:
     """The same question once more, as if what is short were made."""
-    return _planned(ground, run.question, run.stock, True, while_somebody_waits)
+    return _planned(ground, run.question, run.stock, True, while_somebody_waits, locks_of(run.call, with_making=True))
 
 
 def _planned(
-    ground: Ground, question: Question, stock: Iterable[StockPiece], with_making: bool, planner: Planner
+    ground: Ground,
+    question: Question,
+    stock: Iterable[StockPiece],
+    with_making: bool,
+    planner: Planner,
+    locks: tuple[Lock, ...],
 ) -> DryRun:
     stock, call = tuple(stock), ground.call
-    problem = problem_of(ground, stock, with_making=with_making, locks=locks_of(call, with_making=with_making))
+    problem = problem_of(ground, stock, with_making=with_making, locks=locks)
     guessed = any(fit.verdict is Verdict.UNKNOWN and fit.probability is not None for fit in problem.fits.values())
     between = card_range(problem, planner=planner) if guessed else None
     found_plan = between.low if between is not None else planner(problem)

@@ -1,10 +1,12 @@
 """What is short and what to make: per slot the shortage and the bodies behind it, and a sheet for the workroom."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
 from catalog.core.days import Kind, last_safe_start
+from catalog.fitting.calc.bands import mm_to_eu
+from catalog.fitting.calc.body import POINT_WORDS
 from catalog.fitting.calc.plan_types import PlanPiece
 from catalog.fitting.calc.shortage import Shortage
 from catalog.fitting.calc.shortage_bands import SizeBand, short_bands
@@ -26,6 +28,11 @@ class ShortSlot:
     band: SizeBand | None
 
     @property
+    def band_words(self) -> str:
+        """The body point of the band, in words."""
+        return "" if self.band is None else POINT_WORDS.get(self.band.point, self.band.point.replace("_", " "))
+
+    @property
     def too_few(self) -> bool:
         """Whether there are simply too few pieces, whatever the sizes: the band is everybody."""
         return self.band is not None and self.band.people == self.shortage.people
@@ -40,11 +47,22 @@ class ToMake:
     need: MakeNeed
     order_by: date | None
     late: bool
+    goes_with: tuple[str, ...] = ()
 
     @property
-    def measures(self) -> list[tuple[str, int | None, int | None, int | None, tuple[str, ...]]]:
-        """Words of the garment's point, best value, lowest, highest, body points that are missing."""
-        return [(_word(m.garment_point), m.value, m.low, m.high, m.missing) for m in self.need.measures]
+    def measures(self) -> list[tuple[str, int | None, int | None, int | None, tuple[str, ...], tuple[str, ...]]]:
+        """Words of the garment's point, best value, lowest, highest, body points missing, EU sizes of a shoe or ""."""
+        return [
+            (_word(m.garment_point), m.value, m.low, m.high, m.missing, _shoe(m.garment_point, m.low, m.high))
+            for m in self.need.measures
+        ]
+
+
+def _shoe(point: str, low: int | None, high: int | None) -> tuple[str, ...]:
+    """A last length is told as the EU sizes that stand on the shoe."""
+    if point != "shoe_eu" or low is None:
+        return ()
+    return f"{mm_to_eu(low):g}", f"{mm_to_eu(high):g}" if high is not None else ""
 
 
 def _word(point: str) -> str:
@@ -66,10 +84,10 @@ class Short:
         return min((row.order_by for row in self.make if row.order_by), default=None)
 
 
-def short_of(call: Call) -> Short:
-    """Work out what is short for a call as recorded. Raises PlanError when the planner cannot answer."""
+def short_of(call: Call, *, found: Iterable[str] = (), released: Iterable[str] = ()) -> Short:
+    """Work out what is short for a call as recorded or supposed. Raises PlanError when the planner cannot answer."""
     ground = ground_of(call)
-    run = dry_run_on(call, ground=ground)
+    run = dry_run_on(call, ground=ground, found=found, released=released)
     making = with_making_too(run, ground)
     bands = {(band.role, band.slot): band for band in short_bands(run.problem, _sizes(ground))}
     slots = tuple(
@@ -102,4 +120,21 @@ def _make(making: DryRun, need: MakeNeed) -> ToMake:
     if slot.make_days is not None:
         order_by = last_safe_start(making.call.load_on, slot.make_days, Kind.WORKING, making.question.closed)
     late = order_by is not None and order_by < making.question.today
-    return ToMake(slot, making.wearers[need.wearer], need, order_by, late)
+    return ToMake(slot, making.wearers[need.wearer], need, order_by, late, _goes_with(making, need))
+
+
+def _goes_with(making: DryRun, need: MakeNeed) -> tuple[str, ...]:
+    """What the piece must match of the rest of its outfit: "ring A, as LHS-1", or that two made pieces agree."""
+    role = next(role for role in making.problem.roles if role.code == need.role)
+    pieces = {piece.code: piece for piece in making.problem.pieces}
+    own = [line for line in making.plan.assignments if line.wearer == need.wearer and line.slot != need.slot]
+    told = []
+    for group in role.groups_of(need.slot):
+        partners = [line for line in own if line.slot in group.slots]
+        worn = [line.piece for line in partners if line.piece is not None]
+        name = making.problem.word(group.name)
+        if worn:
+            told.append(f"{name} {pieces[worn[0]].values.get(group.name, 'not recorded')}, as {worn[0]}")
+        elif partners:
+            told.append(f"one {name} with the {making.problem.word(partners[0].slot)} that is made too")
+    return tuple(told)

@@ -11,7 +11,7 @@ from catalog.pieces.models import Role
 
 
 class WhoForm(PlainForm):
-    """All of it may be left out: then the first role is asked, as the store stands today."""
+    """All but the role may be left out; of a call the role with most places is asked first."""
 
     role = forms.ChoiceField(required=False)
     first = DayField(label="From", required=False, help_text="Empty: as the store stands today.")
@@ -23,8 +23,19 @@ class WhoForm(PlainForm):
         help_text="Which survey the estimates lean on.",
     )
 
-    def __init__(self, *args: Any, roles: Sequence[Role], with_days: bool, **options: Any) -> None:
+    sizes = forms.ChoiceField(
+        label="Performers by",
+        choices=[("best", "the best sizes known"), ("card", "their cards alone")],
+        required=False,
+        help_text="By cards alone it tells who is a risk at the fitting.",
+    )
+
+    def __init__(
+        self, *args: Any, roles: Sequence[Role], with_days: bool, with_sizes: bool = False, **options: Any
+    ) -> None:
         super().__init__(*args, **options)
+        if not with_sizes:
+            del self.fields["sizes"]
         self.fields["role"].choices = [(role.code, f"{role.name}, {role.production.code}") for role in roles]  # type: ignore[attr-defined]
         if not with_days:
             del self.fields["first"], self.fields["last"]

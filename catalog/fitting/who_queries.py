@@ -42,12 +42,15 @@ class OnMap:
 
 @dataclass(frozen=True, slots=True)
 class DressMap:
-    """The map of one role. `unplaced` are performers without height or weight, or under 18: nothing is said of them."""
+    """The map of one role. `untold` pieces are not measured, or the house has no rule for them, and fit nobody here.
+
+    `unplaced` are performers without height or weight, or under 18: nothing is said of them."""
 
     role: Role
     slots: tuple[Slot, ...]
     points: tuple[Point, ...]
     usable: int
+    untold: int = 0
     performers: tuple[OnMap, ...] = ()
     unplaced: tuple[str, ...] = ()
 
@@ -57,7 +60,9 @@ class DressMap:
         return max((point.outfits or 0 for point in self.points), default=0)
 
 
-def dress_map(role: Role, question: Question, *, shape: Shape, call: Call | None = None) -> DressMap:
+def dress_map(
+    role: Role, question: Question, *, shape: Shape, call: Call | None = None, sizes: str = "best"
+) -> DressMap:
     """The map; with a call (for whoever reads size sheets) its performers who are there on all its days."""
     slots = slots_of([role])
     required = [slot for slot in slots if slot.required]
@@ -65,16 +70,19 @@ def dress_map(role: Role, question: Question, *, shape: Shape, call: Call | None
     rows = [row for row in stock_of([role], question) if row.usable and row.piece.slot in required]
     stock = [Stock(calc_piece(row.piece), candidate(row.piece, bands)) for row in rows]
     points = dressable(calc, stock, heights_mm=HEIGHTS_MM, weights_g=WEIGHTS_G, shape=shape)
-    found, unplaced = _performers(call, calc, stock) if call is not None else ((), ())
-    return DressMap(role, tuple(required), points, len(rows), found, unplaced)
+    found, unplaced = _performers(call, calc, stock, sizes) if call is not None else ((), ())
+    untold = sum(row.candidate.bands is None or bool(row.candidate.ranges.not_measured) for row in stock)
+    return DressMap(role, tuple(required), points, len(rows), untold, found, unplaced)
 
 
-def _performers(call: Call, role: CalcRole, stock: Sequence[Stock]) -> tuple[tuple[OnMap, ...], tuple[str, ...]]:
+def _performers(
+    call: Call, role: CalcRole, stock: Sequence[Stock], sizes: str
+) -> tuple[tuple[OnMap, ...], tuple[str, ...]]:
     wearers = [wearer for wearer in wearers_of(call) if free_on_all(wearer, call.days())]
-    bodies, rules = bodies_of(wearers, sizes="best"), exclusion_rules()
+    bodies, rules = bodies_of(wearers, sizes=sizes), exclusion_rules()
     found, unplaced = [], []
     for wearer in wearers:
-        person = person_of(wearer)
+        person = person_of(wearer, sizes=sizes)
         size = _stands_at(person)
         if size is None:
             unplaced.append(wearer.number)
@@ -84,6 +92,7 @@ def _performers(call: Call, role: CalcRole, stock: Sequence[Stock]) -> tuple[tup
         allowed = [row for row in stock if not (ruled[row.piece.code].blocked or ruled[row.piece.code].unclear)]
         fit = outfits_on(role, allowed, body)
         found.append(OnMap(wearer.number, wearer.name, *size, fit.outfits, fit.whole, fit.chance))
+    found.sort(key=lambda one: (one.chance, one.outfits, one.number))
     return tuple(found), tuple(unplaced)
 
 

@@ -39,7 +39,9 @@ def who_call(request: HttpRequest, reference: str) -> HttpResponse:
     wanted = {need.role_id: need.count for need in call.needs.all()}
     roles = [role for role in roles_for(signed_in(request), with_slots=True) if role.pk in wanted]
     roles.sort(key=lambda role: -wanted[role.pk])
-    form = WhoForm(request.GET or None, roles=roles, with_days=False)
+    form = WhoForm(
+        request.GET or None, roles=roles, with_days=False, with_sizes=can(signed_in(request), Ability.SEE_BODIES)
+    )
     return _page(request, form, roles, call)
 
 
@@ -48,7 +50,7 @@ def _page(request: HttpRequest, form: WhoForm, roles: list[Role], call: Call | N
     if call is not None:
         context["steps"] = call_steps(call, "Whom can we dress?")
     valid = not form.is_bound or form.is_valid()
-    if roles and valid:
+    if roles and valid and (call is not None or request.GET.get("role")):
         try:
             context |= _answer(request, form.cleaned_data if form.is_bound else {}, roles, call)
         except PlanError as stuck:
@@ -62,7 +64,9 @@ def _answer(request: HttpRequest, facts: dict[str, Any], roles: list[Role], call
     first, last = facts.get("first"), facts.get("last")
     question = question_of(call) if call is not None else question_of_days(first, last)
     drawn = call if call is not None and can(user, Ability.SEE_BODIES) else None
-    found = dress_map(role, question, shape=Shape(facts.get("shape") or "either"), call=drawn)
+    found = dress_map(
+        role, question, shape=Shape(facts.get("shape") or "either"), call=drawn, sizes=facts.get("sizes") or "best"
+    )
     if drawn is not None and found.performers:
         actions.note_reading(by=user, call=drawn, number=len(found.performers))
     return {

@@ -165,8 +165,8 @@ def without_piece_words(text: str) -> str:
 def test_the_plan_as_csv_and_json_names_pieces_and_days_to_order(demo_world: DemoWorld, as_user: SignIn) -> None:
     run = dry_run(demo_world.call, with_making=True)
     actions.store_plan(by=demo_world.cast.wardrobe_lead, run=run)
-    production = as_user(demo_world.cast.production)
-    kept = production.get(CALL + "plan.json").json()
+    costumer = as_user(demo_world.cast.set_costumer)
+    kept = costumer.get(CALL + "plan.json").json()
     assert set(kept) == {
         "call", "made_at", "asked", "dressed", "whole_sets", "with_making", "gap", "lines", "make", "left_out",
         "mend_first",
@@ -175,6 +175,46 @@ def test_the_plan_as_csv_and_json_names_pieces_and_days_to_order(demo_world: Dem
     assert sum(line["piece"] is None for line in kept["lines"]) == 16
     suit = next(make for make in kept["make"] if make["slot"] == "suit")
     assert (suit["order_by"], suit["working_days"]) == ("2026-08-24", 15)
-    table = body_of(production.get(CALL + "plan.csv")).splitlines()
+    table = body_of(costumer.get(CALL + "plan.csv")).splitlines()
     assert table[0] == "performer,name,role,slot,piece,to be made by,set,locked,first"
     assert len(table) == 1 + len(kept["lines"])
+
+
+def test_production_reads_who_is_dressed_and_never_in_what(demo_world: DemoWorld, as_user: SignIn) -> None:
+    """A piece tells what it takes, so who wears it tells a body: that stays with the wardrobe."""
+    run = dry_run(demo_world.call, with_making=True)
+    actions.store_plan(by=demo_world.cast.wardrobe_lead, run=run)
+    production = as_user(demo_world.cast.production)
+    kept = production.get(CALL + "plan.json").json()
+    assert {tuple(line) for line in kept["lines"]} == {("performer", "name", "role")}
+    assert {tuple(make) for make in kept["make"]} == {("role", "slot", "order_by", "working_days")}
+    table = body_of(production.get(CALL + "plan.csv")).splitlines()
+    assert (table[0], len(table)) == ("performer,name,role,dressed", 21)
+    page = body_of(production.get(CALL + "plan/"))
+    worn = {line.piece.lower() for line in run.plan.assignments if line.piece} - {
+        row.piece.number.lower() for row in run.work
+    }
+    assert [number for number in worn if number in page] == []
+    assert "which piece is whose stays with the wardrobe" in " ".join(page.split())
+
+
+def test_by_cards_alone_is_the_wardrobe_leads_question(demo_world: DemoWorld, as_user: SignIn) -> None:
+    production = as_user(demo_world.cast.production)
+    told = [body_of(production.get(CALL + "dry-run/", asked)) for asked in ({}, {"sizes": "card"})]
+    assert "13 of 20 can be dressed as recorded" in " ".join(told[1].split())
+    assert told[0].count("piece missing") == told[1].count("piece missing")
+
+
+def test_a_lock_that_cannot_hold_is_told_to_production_without_a_name(demo_world: DemoWorld, as_user: SignIn) -> None:
+    lead = demo_world.cast.wardrobe_lead
+    plan = actions.store_plan(by=lead, run=dry_run(demo_world.call))
+    actions.lock_performer(by=lead, plan=plan, number="E01", locked=True)
+    line = plan.lines.filter(wearer__number="E01", piece__isnull=False).first()
+    assert line is not None
+    SizeValue.objects.filter(sheet__wearer__number="E01").update(value_mm=400)
+    page = as_user(demo_world.cast.production).get(CALL + "dry-run/")
+    assert page.status_code == 409
+    words = page.content.decode()
+    assert "The wardrobe lead opens it on the plan." in words
+    assert "E01" not in words
+    assert "E01" in as_user(lead).get(CALL + "dry-run/").content.decode()

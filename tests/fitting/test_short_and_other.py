@@ -45,7 +45,7 @@ def test_a_made_piece_would_fit_its_wearer(demo_world: DemoWorld) -> None:
     """Each best measure lies in what the bands allow; a point nobody taped is named and never guessed."""
     found = short_of(demo_world.call)
     for row in found.make:
-        for _, value, low, high, missing in row.measures:
+        for _, value, low, high, missing, _ in row.measures:
             if value is None:
                 assert missing or (low is not None and high is not None and low > high)
             else:

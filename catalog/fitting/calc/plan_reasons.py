@@ -65,11 +65,22 @@ def _one(
         )
     worst = max(nearest.blocks, key=lambda block: ORDER.index(block.reason))
     told = [block for block in nearest.blocks if block is not AWAY and not (away and block.passing)]
-    said = "; ".join(block.sentence for block in told)
+    said = "; ".join(_together(problem, told))
     said = f"{problem.word(nearest.role)}: {said}." if told else ""
     if away:
         said = f"{_sentence(AWAY.sentence)} Besides, as {said}" if told else _sentence(AWAY.sentence)
     return LeftOut(wearer.code, worst.reason, said, tuple(found))
+
+
+def _together(problem: Problem, blocks: Iterable[SlotBlock]) -> list[str]:
+    """The blocks' sentences; slots whose fitting pieces are all worn by others are told in one."""
+    listed = list(blocks)
+    taken = [block for block in listed if block.passing and block.slot is not None]
+    if len(taken) < 2:
+        return [block.sentence for block in listed]
+    names = [problem.word(block.slot or "") for block in taken]
+    said = f"others wear every {', '.join(names[:-1])} and {names[-1]} that would fit; one more of each is needed"
+    return [*(block.sentence for block in listed if block not in taken), said]
 
 
 def _sentence(words: str) -> str:

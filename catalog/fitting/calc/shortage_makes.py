@@ -150,7 +150,12 @@ def _measure(point: str, bands: list[Band], sizes: Mapping[str, int]) -> SpecMea
 
 
 def _best(bands: list[Band], sizes: Mapping[str, int], low: int | None, high: int | None) -> int | None:
-    """The middle of where it sits well, if the house has said so and it can be worn there; else of what is wearable."""
+    """The middle of where it sits well, if the house has said so and it can be worn there; else of what is wearable.
+
+    A shoe is made in the size that the foot asks for, the least that can be worn.
+    """
+    if low is not None and any(band.scale is Scale.EU_SHOE for band in bands):
+        return low
     good = [band for band in bands if band.good_min is not None and band.good_max is not None]
     least = max((_eased(band, sizes[band.body_point], band.good_min or 0) for band in good), default=low)
     most = min((_eased(band, sizes[band.body_point], band.good_max or 0) for band in good), default=high)

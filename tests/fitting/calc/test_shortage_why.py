@@ -153,7 +153,7 @@ CHEST = Band("chest", "chest", 40, 100)
         (
             (Band("foot_length", "last", 0, 2, scale=Scale.EU_SHOE),),
             {"foot_length": 270},
-            ("last", (eu_to_mm(43) + eu_to_mm(45)) // 2, eu_to_mm(43), eu_to_mm(45), ()),
+            ("last", eu_to_mm(43), eu_to_mm(43), eu_to_mm(45), ()),
         ),
     ],
 )
