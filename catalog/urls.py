@@ -7,7 +7,7 @@ urlpatterns = [
     path("pieces/", include("catalog.pieces.urls")),
     path("care/", include("catalog.care.urls")),
     path("storage/", include("catalog.storage.urls")),
-    path("stocktake/", include("catalog.storage.stocktake_urls")),
+    path("stocktake/", include("catalog.desk.stocktake_urls")),
     # Before the loans: the desk hears the address of the pull first.
     path("", include("catalog.desk.urls")),
     path("", include("catalog.loans.urls")),

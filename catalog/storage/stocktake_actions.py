@@ -1,7 +1,7 @@
 """Counting: start, see, take back, a place is done, close. What came of it is resolved in stocktake_resolving.py."""
 
 import secrets
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -158,8 +158,10 @@ def count_stop(*, by: User, stocktake: Stocktake, place: Place, counted: bool = 
     return stop
 
 
-def close_stocktake(*, by: User, stocktake: Stocktake) -> Stocktake:
+def close_stocktake(*, by: User, stocktake: Stocktake, on_jobs: Collection[int] = ()) -> Stocktake:
     """End the count and keep what came of it, a line a difference. What was not counted is not judged.
+
+    `on_jobs`: ids of pieces that a job has taken from their place; unseen, they are not missing.
 
     Raises WrongState when it is closed already, or before any place was counted.
     """
@@ -170,13 +172,19 @@ def close_stocktake(*, by: User, stocktake: Stocktake) -> Stocktake:
             raise WrongState("No place is counted yet: say of one place that all of it is counted.")
         stocktake.closed_at, stocktake.closed_by = clock.now(), by
         if stocktake.draw == StocktakeDraw.SAMPLE:
-            stocktake.sample_missing, stocktake.sample_left = queries.sample_result(stocktake)
+            stocktake.sample_missing, stocktake.sample_left = queries.sample_result(stocktake, on_jobs)
         keep(stocktake)
-        lines = queries.lines_of_count(stocktake)
+        found = queries.lines_of_count(stocktake)
+        lines = [line for line in found if not _is_on_a_job(line, on_jobs)]
         for line in lines:
             keep(line)
-        record(by, "closed", stocktake.subject, after={"differences": _tally(lines)})
+        away = sorted(str(line.piece) for line in found if _is_on_a_job(line, on_jobs))
+        record(by, "closed", stocktake.subject, after={"differences": _tally(lines), "on_a_job": away})
     return stocktake
+
+
+def _is_on_a_job(line: StocktakeLine, on_jobs: Collection[int]) -> bool:
+    return line.kind == LineKind.MISSING and line.piece_id in on_jobs
 
 
 def _tally(lines: Sequence[StocktakeLine]) -> list[str]:

@@ -28,6 +28,7 @@ history.allow(
         "seen",
         "differences",
         "settled",
+        "on_a_job",
     ],
 )
 

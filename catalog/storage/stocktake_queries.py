@@ -1,6 +1,6 @@
 """Reads of stocktakes: what to draw from, where to go, what was seen, what came of it. A fixed number of queries."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -113,6 +113,12 @@ def stops_of(stocktake: Stocktake) -> list[Stop]:
     rooms = {pk: next((one for one in steps if one.kind == PlaceKind.ROOM), None) for pk, steps in paths.items()}
     found = [Stop(stop.place, rooms[stop.place_id], counts.get(stop.place_id, 0), stop.counted_at) for stop in stops]
     return sorted(found, key=lambda stop: keys[stop.place.pk])
+
+
+def counters_of(stocktake: Stocktake) -> list[str]:
+    """Who counted."""
+    names = stocktake.sightings.filter(taken_back_at__isnull=True).order_by("by_name").values_list("by_name", flat=True)
+    return list(names.distinct())
 
 
 def sightings_of(stocktake: Stocktake) -> QuerySet[Sighting]:
@@ -232,14 +238,15 @@ def _expected(
     return expected
 
 
-def sample_result(stocktake: Stocktake) -> tuple[int, int]:
+def sample_result(stocktake: Stocktake, on_jobs: Collection[int] = ()) -> tuple[int, int]:
     """Of what was drawn at random: how many are missing, and how many nobody looked for. Asked when it closes.
 
-    What was seen anywhere is not missing; what was moved on since the start is accounted for by its move.
+    What was seen anywhere is not missing; what was moved on since the start, or is on a job, is accounted for.
     """
     sampled = stocktake.drawn.filter(why=StocktakeDrawn.Why.SAMPLE).values("piece")
     seen = stocktake.sightings.filter(taken_back_at__isnull=True, piece__isnull=False).values("piece")
     unseen = Standing.objects.filter(piece__in=sampled, since__lte=stocktake.started_at).exclude(piece__in=seen)
+    unseen = unseen.exclude(piece__in=list(on_jobs))
     counted = set(stocktake.stops.filter(counted_at__isnull=False).values_list("place", flat=True))
     rows = list(unseen.values_list("place", flat=True))
     paths = tree.paths(pk for pk in rows if pk is not None)

@@ -29,6 +29,7 @@ from catalog.storage.stocktake_models import StocktakeDraw
 from catalog.storage.stocktake_pages import steps_of, stocktake_or_404
 from catalog.storage.views import user_of
 
+MOST_SHOWN = 60
 _NO_SHELF = "Scan the shelf first, or choose it from the list."
 
 
@@ -98,7 +99,7 @@ def stocktake(request: HttpRequest, reference: str) -> HttpResponse:
         "next": left[0] if left else None,
         "may_count": can(user_of(request), Ability.MOVE),
         "may_take": can(user_of(request), Ability.TAKE_STOCK),
-        "counters": sorted(set(row.sightings.filter(taken_back_at=None).values_list("by_name", flat=True))),
+        "counters": queries.counters_of(row),
         "steps": steps_of(row),
     }
     return render_page(request, "catalog/stocktake/stops.html", context)
@@ -177,7 +178,8 @@ def _count_page(
     form: UnlabelledForm | None = None,
 ) -> HttpResponse:
     last = request.GET.get("last", "")
-    seen = list(queries.sightings_of(row).filter(place=at.place)[:60]) if at else []
+    here = queries.sightings_of(row).filter(place=at.place) if at else Sighting.objects.none()
+    seen = list(here[:MOST_SHOWN])
     stop = row.stops.filter(place=at.place).first() if at else None
     if reading is not None:
         problem = reading.problem or f"{reading.text} is a blank that is bound to nothing yet."
@@ -191,16 +193,15 @@ def _count_page(
         "unread": reading.text if reading is not None and reading.text else "",
         "seen": seen,
         "last": next((one for one in seen if str(one.pk) == last), None),
-        "in_box": sum(one.inside_id == at.inside.pk for one in seen) if at and at.inside else 0,
+        "seen_count": here.filter(inside=at.inside).count() if at and at.inside else here.count(),
         "client_id": uuid4(),
         "unlabelled": form or UnlabelledForm(by=user_of(request), initial=spot),
         "form": form,
         "has_errors": bool(problem),
-        "errors": [{"url": "#id_code", "text": problem}] if problem and reading is None else [],
         "steps": steps_of(row, at.place.code if at else "Count"),
         "way": queries.way_to(at.place) if at else "",
     }
-    return render_page(request, "catalog/stocktake/count.html", context)
+    return render_page(request, "catalog/stocktake/count.html", context, part="catalog/stocktake/_count.html")
 
 
 @require_POST

@@ -1,6 +1,6 @@
 """What came of a count: closing it, its lines and their answers, and how much of the store was seen of late."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from typing import Any
 
 from django.contrib import messages
@@ -37,7 +37,7 @@ _QUICK: dict[str, Callable[..., StocktakeLine]] = {
 }
 
 
-def close(request: HttpRequest, reference: str) -> HttpResponse:
+def close(request: HttpRequest, reference: str, on_jobs: Collection[int] = ()) -> HttpResponse:
     """A last look at what was not counted; then the count ends and what is expected is shown."""
     row = stocktake_or_404(reference)
     if not row.is_open:
@@ -45,7 +45,7 @@ def close(request: HttpRequest, reference: str) -> HttpResponse:
     error = ""
     if request.method == "POST":
         try:
-            close_stocktake(by=user_of(request), stocktake=row)
+            close_stocktake(by=user_of(request), stocktake=row, on_jobs=on_jobs)
         except CatalogError as refused:
             error = refused.sentence
         else:
@@ -76,6 +76,7 @@ def result(request: HttpRequest, row: Stocktake) -> HttpResponse:
         "high": row.drawn.filter(why="high value").count() if row.sample_size is not None else None,
         "not_counted": queries.not_counted(row),
         "may_take": can(user_of(request), Ability.TAKE_STOCK),
+        "counters": queries.counters_of(row),
         "history": rows(lines_of(row.subject)[:20]),
         "steps": steps_of(row),
     }

@@ -154,7 +154,7 @@ def test_until_it_is_closed_nothing_expected_shows(store: Store, take: Stocktake
     pages = []
     for code in ("MAIN-2-1", "MAIN"):
         answer = client.get(f"{at(take, 'count')}?at={code}")
-        pages.append((answer.context["seen"], answer.context["in_box"], answer.context["problem"]))
+        pages.append((answer.context["seen"], answer.context["seen_count"], answer.context["problem"]))
     assert pages[0] == pages[1]
 
 

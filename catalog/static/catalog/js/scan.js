@@ -42,24 +42,35 @@ function setUp(form) {
   const sendNext = async () => {
     if (busy || !waiting.length) return;
     busy = true;
-    const values = waiting.shift();
+    // What else is in the form is as the answer before left it: where one stands, the id of this scan.
+    const code = waiting.shift();
+    const values = { ...Object.fromEntries(new FormData(form)), [field.name]: code };
     say();
     try {
       await window.htmx.ajax("POST", form.action, { target: form.dataset.scanQueue, swap: "innerHTML", values });
-    } finally {
       busy = false;
+    } catch {
+      // Not sent. It waits with its id, so that sending it again adds nothing if it did arrive.
+      waiting.unshift(code);
+      busy = false;
+      note.textContent = `No connection: ${waiting.length} not sent. Press Enter to send again.`;
       field.focus();
-      sendNext();
+      return;
     }
+    field.focus();
+    sendNext();
   };
 
   offerScanner(form, field);
 
+  document.body.addEventListener("htmx:responseError", () => {
+    note.textContent = "That scan was not taken. Load the page again.";
+  });
+
   form.addEventListener("submit", (event) => {
     if (!form.dataset.scanQueue || !window.htmx) return;
     event.preventDefault();
-    if (!field.value.trim()) return;
-    waiting.push(Object.fromEntries(new FormData(form)));
+    if (field.value.trim()) waiting.push(field.value);
     field.value = "";
     gaps = [];
     say();

@@ -1,5 +1,6 @@
 from django.urls import URLPattern, path
 
+from catalog.desk import stocktake_closing
 from catalog.storage import stocktake_views, tally_views
 
 app_name = "stocktake"
@@ -12,6 +13,6 @@ urlpatterns: list[URLPattern] = [
     path("<str:reference>/count/unlabelled/", stocktake_views.unlabelled, name="unlabelled"),
     path("<str:reference>/take-back/", stocktake_views.take_back, name="take_back"),
     path("<str:reference>/counted/", stocktake_views.counted, name="counted"),
-    path("<str:reference>/close/", tally_views.close, name="close"),
+    path("<str:reference>/close/", stocktake_closing.close, name="close"),
     path("<str:reference>/lines/<int:number>/", tally_views.settle, name="settle"),
 ]
