@@ -12,6 +12,7 @@ from catalog.core.clock import now
 from catalog.core.codes import CodeError, make_code, read_code
 from catalog.core.errors import Refused, WrongState
 from catalog.core.history import record
+from catalog.core.locks import lock_rows
 from catalog.pieces.models import Piece
 from catalog.storage.locks import alone
 from catalog.storage.models import Label, LabelLetter, Place
@@ -24,7 +25,7 @@ def issue_label(*, by: User, piece: Piece | None = None, place: Place | None = N
     require(by, Ability.RECORD)
     thing = _one_of(piece, place)
     with transaction.atomic():
-        alone("labels")
+        _alone(piece)
         live = Label.objects.filter(piece=piece, place=place, retired_at__isnull=True).first()
         if live is not None:
             return live
@@ -37,7 +38,7 @@ def issue_labels(*, by: User, pieces: Sequence[Piece] = (), places: Sequence[Pla
     """A label for each thing that has none yet; the new ones. All of them, or none."""
     require(by, Ability.RECORD)
     with transaction.atomic():
-        alone("labels")
+        _alone(*pieces)
         live = Label.objects.filter(retired_at__isnull=True)
         labelled = {*live.filter(piece__in=pieces).values_list("piece", flat=True)}
         labelled_places = {*live.filter(place__in=places).values_list("place", flat=True)}
@@ -71,7 +72,7 @@ def bind_label(*, by: User, code: str, piece: Piece | None = None, place: Place 
     except CodeError as wrong:
         raise Refused(str(wrong), field="code") from wrong
     with transaction.atomic():
-        alone("labels")
+        _alone(piece)
         label = Label.objects.select_related("piece", "place").filter(code=wanted).first()
         if label is None:
             raise Refused(f"{wanted} was never printed here: look at the code again.", field="code")
@@ -92,11 +93,17 @@ def replace_label(*, by: User, piece: Piece | None = None, place: Place | None =
     require(by, Ability.RECORD)
     thing = _one_of(piece, place)
     with transaction.atomic():
-        alone("labels")
+        _alone(piece)
         before = _retire(piece, place)
         label = _make(_letter(place), piece=piece, place=place)
         record(by, "label replaced", thing.subject, before=before, after={"label": label.code}, reason=reason)
     return label
+
+
+def _alone(*pieces: Piece | None) -> None:
+    """The serials alone, after the pieces that lines will tell of: they may be moved in the same transaction."""
+    lock_rows(Piece.objects.filter(pk__in=[piece.pk for piece in pieces if piece is not None]))
+    alone("labels")
 
 
 def _make(letter: str, *, piece: Piece | None = None, place: Place | None = None) -> Label:

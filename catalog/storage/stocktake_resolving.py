@@ -11,6 +11,7 @@ from catalog.core import clock
 from catalog.core.checks import keep
 from catalog.core.errors import Refused, WrongState
 from catalog.core.history import record
+from catalog.core.locks import lock_rows
 from catalog.pieces.models import Piece
 from catalog.storage import stocktake_queries as queries
 from catalog.storage.label_actions import bind_label, replace_label
@@ -105,6 +106,7 @@ def settle_really(*, by: User, line: StocktakeLine, counted: Collection[Piece], 
             mark_found(by=by, container=match, at=place, note=note, counted=counted)
         else:
             move_container(by=by, container=match, to=place, reason=note)
+            lock_rows(Piece.objects.filter(pk__in=[piece.pk for piece in counted]))
             for piece in counted:
                 move_piece(by=by, piece=piece, to=match, reason=note)
         row.outcome = f"it is really {match.code}, with {len(counted)} counted in it"
