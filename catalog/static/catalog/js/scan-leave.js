@@ -7,6 +7,7 @@ async function clear() {
   const worker = await navigator.serviceWorker?.getRegistration(note.dataset.scope);
   await worker?.unregister();
   localStorage.removeItem("wrapkeep.scan.who");
+  note.dataset.cleared = "yes";
 }
 
 function tell() {
