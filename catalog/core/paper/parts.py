@@ -1,6 +1,7 @@
 """What a paper is put together from: an answer first, headings, text, facts, tables, pictures, QR codes."""
 
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from io import BytesIO
 from typing import TypeAlias
 from xml.sax.saxutils import escape
@@ -18,10 +19,18 @@ Cell: TypeAlias = str | Flowable | list[Flowable]
 _RULE = colors.Color(0.45, 0.45, 0.45)
 
 
-def _style(name: str, font: str, size: float, *, before: float = 0, after: float = 0) -> ParagraphStyle:
+@lru_cache(maxsize=32)
+def _style(name: str, font: str, size: float, *, before: float = 0, after: float = 0, keep: int = 0) -> ParagraphStyle:
     register()
     return ParagraphStyle(
-        name, fontName=font, fontSize=size, leading=size * 1.3, spaceBefore=before, spaceAfter=after, splitLongWords=1
+        name,
+        fontName=font,
+        fontSize=size,
+        leading=size * 1.3,
+        spaceBefore=before,
+        spaceAfter=after,
+        splitLongWords=1,
+        keepWithNext=keep,
     )
 
 
@@ -32,9 +41,7 @@ def answer(text: str) -> Paragraph:
 
 def heading(text: str) -> Paragraph:
     """A heading that stays with what follows it."""
-    style = _style("heading", BOLD, 11, before=9, after=3)
-    style.keepWithNext = 1
-    return Paragraph(escape(text), style)
+    return Paragraph(escape(text), _style("heading", BOLD, 11, before=9, after=3, keep=1))
 
 
 def text(words: str) -> Paragraph:
