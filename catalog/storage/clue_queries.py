@@ -120,9 +120,10 @@ def _hops(thing: Thing, lost: Lost) -> tuple[Hop, ...]:
         about |= Q(happened__range=_around(lost.went, SAME_REASON_DAYS), reason__icontains=lost.cause)
     if lost.who:
         about |= Q(happened__range=_around(lost.went, PERSON_DAYS), by_name=lost.who)
-    # What a list received straight at its home moved nowhere.
+    # What a list received straight at its home, or away, moved nowhere.
     listed = Q(from_place__isnull=True, to_place=F("piece__standing__home"))
     listed |= Q(from_place__isnull=True, to_place=F("container__home"))
+    listed |= Q(from_place__isnull=True, to_place__kind=PlaceKind.AWAY)
     rows = _others(thing).filter(about).exclude(listed).order_by("-happened", "-id")[:MOST_MOVES]
     return tuple(_hop(move) for move in rows)
 

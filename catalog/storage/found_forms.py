@@ -20,7 +20,7 @@ class FoundThingForm(StorageForm):
     """The thing as it lies in the hand. What is not known stays empty."""
 
     name = forms.CharField(max_length=160, label="What it is", help_text="For example: left gauntlet, brown rubber.")
-    kind = forms.ChoiceField(choices=Kinds.choices)
+    kind = forms.ChoiceField(choices=[("", "choose the kind"), *Kinds.choices])
     place = PlaceField(label="Where it lies now", help_text="Scan or type the place.")
     picture = PictureField(label="Picture", required=False, help_text="It is compared with what is missing.")
     production = forms.ModelChoiceField(Production.objects.all(), required=False, empty_label="not known")

@@ -164,6 +164,9 @@ def test_bad_input_is_said_and_stays(lost: Store, as_user: As) -> None:
     body = archivist.post(reverse("storage:add_found"), facts).content.decode()
     assert "NOWHERE" in body
     assert 'value="typed name"' in body
+    body = archivist.post(reverse("storage:add_found"), facts | {"kind": "", "place": "BENCH"}).content.decode()
+    assert "Kind" in body
+    assert not FoundThing.objects.exists(), "no kind is taken for granted"
     found = found_in(lost)
     known = reverse("storage:know_again", args=[found.number])
     assert "is a place, not a piece" in archivist.post(known, {"piece": "BENCH"}).content.decode()

@@ -162,6 +162,19 @@ def test_the_page_takes_the_same_queries_however_much_was_searched(
     assert len(few) == len(many)
 
 
+def test_what_a_list_received_at_home_moved_nowhere(store: Store, file: MissingFile) -> None:
+    def beside() -> set[str]:
+        looks = search_for(file.piece, file).looks
+        return {look.place.code for look in looks for one in look.ranked.reasons if one.source == "same days"}
+
+    store.place("MAIN-7-1", "level", "MAIN")
+    store.piece("L-0001", "MAIN-7-1")
+    assert beside() == set()
+    piece = store.production.pieces.get(number="L-0001")
+    actions.move_piece(by=store.cast.archivist, piece=piece, to=store["BENCH"], reason="tidied")
+    assert beside() == {"BENCH"}
+
+
 @pytest.mark.parametrize(("chance", "words"), [(0.0, "below 1 %"), (0.0099, "below 1 %"), (0.17, "17 %"), (1, "100 %")])
 def test_chances_are_said_in_whole_percent(chance: float, words: str) -> None:
     assert percent(chance) == words
