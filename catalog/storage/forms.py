@@ -167,7 +167,6 @@ class SearchForm(StorageForm):
     place = PlaceField(label="Searched", help_text="The next place stands here; scan or type another one.")
     thoroughness = forms.ChoiceField(
         choices=SearchThoroughness.choices,
-        initial=SearchThoroughness.THROUGH,
         widget=forms.RadioSelect,
         label="How thoroughly",
     )

@@ -26,6 +26,8 @@ from catalog.loans import forms as loan_forms
 from catalog.loans.models import Hold
 from catalog.pieces.calc.kinds import KINDS
 from catalog.pieces.models import Piece, Role
+from catalog.storage import actions as storage
+from catalog.storage.models import FoundThing, Place
 from tests.demo_world import DemoWorld
 
 FRAMEWORK = ("This field", "Enter a", "Select a", "Ensure ", "The submitted", "No file was", "Null characters")
@@ -45,6 +47,15 @@ def all_forms() -> list[type[forms.BaseForm]]:
 
 
 FORMS = all_forms()
+
+
+def found_of(world: DemoWorld) -> FoundThing:
+    """A thing found without a label; made once."""
+    place = Place.objects.filter(parent__isnull=False).first()
+    assert place is not None
+    return FoundThing.objects.first() or storage.take_in_found(
+        by=world.cast.archivist, kind="coat", name="coat", place=place
+    )
 
 
 def needs(world: DemoWorld) -> dict[str, Any]:
@@ -72,6 +83,7 @@ def needs(world: DemoWorld) -> dict[str, Any]:
         "people": [],
         "code": piece.number,
         "seen": [piece],
+        "found": found_of(world),
     }
 
 
@@ -207,7 +219,8 @@ def test_a_fault_names_its_field_once(text: str, label: str, told: str) -> None:
 
 def test_no_answer_about_a_thing_stands_before_somebody_looked(demo_world: DemoWorld) -> None:
     """Radio buttons start empty, but where nothing is claimed by the answer that stands there."""
-    harmless = {"strength", "state"}  # a pencil promises nothing; "unknown" is the word for it
+    # A pencil promises nothing; "unknown" is the word for it; which label to print is no judgement.
+    harmless = {"strength", "state", "what"}
     chosen = []
     for form in FORMS:
         made = make(form, None, demo_world)
