@@ -1,5 +1,6 @@
 """What a place's page says of neighbours, hazards out of their cabinet, and free room."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,8 +11,8 @@ from catalog.care.calc.hazards import resolved_hazards
 from catalog.care.models import BatteryPack
 from catalog.care.queries import findings_of, materials_of
 from catalog.core import house
-from catalog.pieces.models import Piece
-from catalog.pieces.queries import made_year
+from catalog.pieces.models import Piece, PieceFile
+from catalog.pieces.queries import made_year, may_see_file
 from catalog.storage import tree
 from catalog.storage.calc.free_room import HANGING, Room, by_count, by_hanging, by_shelf
 from catalog.storage.calc.neighbours import Lying, Trouble, troubles
@@ -78,6 +79,14 @@ def room_of(place: Place) -> Room | None:
 def _things(place: Place) -> int:
     boxes = Place.objects.filter(parent=place, kind__in=[kind.value for kind in Place.CONTAINERS])
     return Standing.objects.filter(place=place, state=State.IN_STORE).count() + boxes.count()
+
+
+def photos_of(standings: Sequence[Standing], by: User) -> dict[int, PieceFile]:
+    """The main picture of each piece, as far as this person may see it. One query."""
+    rows = PieceFile.objects.filter(piece__in=[one.piece_id for one in standings], main=True).select_related(
+        "file", "piece"
+    )
+    return {row.piece_id: row for row in rows.order_by("piece__number") if may_see_file(by, row.file.seen_by)}
 
 
 def room_context(place: Place, count: int, by: User) -> dict[str, Any]:

@@ -20,7 +20,7 @@ from catalog.storage import actions, place_queries, queries, search_queries, tre
 from catalog.storage.forms import EditPlaceForm, PlaceForm, PutForm
 from catalog.storage.models import MissingFile, Place, PlaceKind, State
 from catalog.storage.place_queries import Content
-from catalog.storage.room_queries import room_context
+from catalog.storage.room_queries import photos_of, room_context
 
 # How this room's facts are said in a history line.
 _SAY: Say = {"tare_g": show_weight, "width_mm": show_length}
@@ -90,6 +90,7 @@ def place_context(user: User, found: Place, put_form: PutForm | None = None) -> 
         "steps": steps_of(path),
         "held": held,
         **room_context(found, held.count, user),
+        "photos": photos_of(held.standings, user) if found.is_container else {},
         "lift": place_queries.lift_of(found, held, path),
         "climate": climate,
         "missing": missing,

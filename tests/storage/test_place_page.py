@@ -1,14 +1,17 @@
 """What a place's page says of neighbours, hazards out of their cabinet, and free room."""
 
+from io import BytesIO
 from typing import Any
 
 import pytest
 from django.db import IntegrityError, transaction
+from PIL import Image
 
 from catalog.access.house_actions import put_setting
 from catalog.care import actions as care
 from catalog.care.models import BatteryPack
 from catalog.core import clock
+from catalog.pieces import actions as pieces
 from catalog.pieces.models import Material, Piece
 from catalog.storage import actions, room_queries
 from catalog.storage.models import Place
@@ -119,3 +122,14 @@ def test_the_page_asks_no_more_for_more_pieces(shelf: Store, as_user: Any, djang
         made_of(shelf.piece(f"M-00{number}", "SHELF"), "silk", "rubber")
     with django_assert_max_num_queries(len(few)):
         client.get("/storage/SHELF/")
+
+
+def test_a_trunk_shows_what_is_in_it_as_far_as_one_may_see(shelf: Store, as_user: Any) -> None:
+    stream = BytesIO()
+    Image.new("RGB", (40, 30), "navy").save(stream, "JPEG")
+    piece = shelf.production.pieces.get(number="M-0001")
+    pieces.add_picture(by=shelf.cast.archivist, piece=piece, data=stream.getvalue(), main=True, seen_by="staff")
+    address = f"/pieces/pictures/{piece.pictures.get().file_id}/small.jpg"
+    assert address in page(as_user, shelf.cast.archivist, "BOX1")
+    assert address not in page(as_user, shelf.cast.visitor, "BOX1")
+    assert address not in page(as_user, shelf.cast.archivist, "MAIN"), "a room has Find for that"
