@@ -27,7 +27,8 @@ from catalog.loans.models import Hold
 from catalog.pieces.calc.kinds import KINDS
 from catalog.pieces.models import Piece, Role
 from catalog.storage import actions as storage
-from catalog.storage.models import FoundThing, Place
+from catalog.storage.missing_models import FoundThing
+from catalog.storage.models import Place
 from tests.demo_world import DemoWorld
 
 FRAMEWORK = ("This field", "Enter a", "Select a", "Ensure ", "The submitted", "No file was", "Null characters")
