@@ -12,7 +12,7 @@ from django.db.models import Q
 
 from catalog.access.models import User
 from catalog.access.permissions import Ability, require
-from catalog.core import clock, history, house
+from catalog.core import history, house
 from catalog.core.checks import keep, refuse_unless_past
 from catalog.core.days import Kind, last_safe_start
 from catalog.core.errors import Refused
@@ -98,10 +98,6 @@ def _check_sizes(values: Mapping[str, int | None]) -> None:
 
 def _check_days(call: Call, taken_on: date | None, delete_on: date | None) -> None:
     refuse_unless_past(taken_on=taken_on)
-    if delete_on is not None and delete_on < clock.today():
-        raise Refused(
-            f"{delete_on:%-d %b %Y} has passed: give a day on which the sizes are deleted.", field="delete_on"
-        )
     if delete_on is not None and delete_on > call.back_on + timedelta(days=MOST_DAYS_KEPT):
         raise Refused(f"Sizes are kept at most {MOST_DAYS_KEPT} days after the return.", field="delete_on")
 

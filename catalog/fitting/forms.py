@@ -1,6 +1,7 @@
 """Forms of the fitting room: filters of the sets, quick fit, size sheets, house bands."""
 
 from collections.abc import Iterable, Sequence
+from datetime import date
 from typing import Any
 
 from django import forms
@@ -8,6 +9,7 @@ from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
 from django.core.exceptions import ValidationError
 
 from catalog.care.models import HazardFinding
+from catalog.core import clock
 from catalog.core.form_fields import DayField, LengthField, PastDayField, WeightField, length_unit, weight_unit
 from catalog.core.plain_forms import PlainForm
 from catalog.fitting.actions import TAPES
@@ -205,6 +207,13 @@ class SheetForm(TapesMixin, BodyMixin, PlainForm):
         self.fields["exclusions"].choices = [(rule.code, rule.words) for rule in rules]  # type: ignore[attr-defined]
         self.add_body(user)
         self.add_tapes(user)
+
+    def clean_delete_on(self) -> date:
+        """A day that has passed would delete the sizes the same night: that is a slip."""
+        day: date = self.cleaned_data["delete_on"]
+        if day < clock.today():
+            raise ValidationError(f"{day:%-d %b %Y} has passed. Give the day on which the sizes are deleted.")
+        return day
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data

@@ -112,3 +112,11 @@ def test_the_longest_the_house_may_keep_is_allowed(demo_world: DemoWorld) -> Non
     last = call.back_on + timedelta(days=400)
     sheet = add_sheet(by=demo_world.cast.wardrobe_lead, wearer=wearer, layer="card", height_mm=1700, delete_on=last)
     assert sheet.delete_on == last
+
+
+def test_a_day_of_deletion_that_has_passed_is_a_slip(demo_world: DemoWorld, as_user: Any) -> None:
+    page = as_user(demo_world.cast.wardrobe_lead).post(
+        "/fitting/calls/RS-2026-01/sizes/E11/", {"layer": "measured", "reference_shape": "m", "delete_on": "2026-07-26"}
+    )
+    assert page.status_code == 422
+    assert "26 Jul 2026 has passed" in page.content.decode()
