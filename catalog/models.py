@@ -12,4 +12,5 @@ from catalog.pieces.models import *
 from catalog.shipping.models import *
 from catalog.storage.missing_models import *
 from catalog.storage.models import *
+from catalog.storage.receiving_models import *
 from catalog.storage.scan_models import *

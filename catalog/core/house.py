@@ -77,6 +77,15 @@ SETTINGS: dict[str, Setting] = {
         500,
         "Room for one hanging garment (mm)",
     ),
+    "receive.quarantine_days": Setting(
+        14,
+        "What comes in with a received trunk is kept apart for this many days and until it is checked (house "
+        "judgement). 0: no quarantine.",
+        0,
+        180,
+        "Days of quarantine on arrival",
+    ),
+    "receive.letters": Setting("T", "Letters before the number that a received trunk is given.", label="Trunk letters"),
     "travel.questions": Setting({}, "What to ask, and whom, when a fact for a travel rule is missing."),
     "travel.usual_longest_mm": Setting({}, "Longest side of a kind as usually packed, where a piece was not measured."),
     "number.digits": Setting(4, "Digits in a new piece number.", 3, 7, "Digits in a number"),

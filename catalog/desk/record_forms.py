@@ -7,7 +7,6 @@ from django import forms
 from catalog.care.models import ConditionReport, DayKind, WearDecision
 from catalog.core.codes import looks_like_code
 from catalog.core.form_fields import LengthField, PictureField, WeightField
-from catalog.core.models import File
 from catalog.core.plain_forms import PlainForm
 from catalog.core.units import LengthUnit, WeightUnit
 from catalog.pieces.calc.kinds import POINTS, Kind
@@ -170,19 +169,6 @@ class RecordForm(PlainForm):
             return
         data["outfit_set"] = found
         data["role"] = data["role"] or found.role
-
-    def picture_bytes(self, user: Any) -> bytes | None:
-        """The picture sent now, else the one this person sent before a fault elsewhere in the form."""
-        if self.cleaned_data.get("picture"):
-            sent: bytes = self.cleaned_data["picture"]
-            return sent
-        kept = self.cleaned_data.get("kept")
-        file = File.objects.filter(sha256=kept, stored_by=user).first() if kept else None
-        if file is None:
-            return None
-        with file.original.open("rb") as stream:
-            original: bytes = stream.read()
-        return original
 
 
 def _slots(production: Production, kind: Kind) -> tuple[list[Any], dict[str, Any]]:

@@ -1,7 +1,6 @@
 """Record a piece on a phone: choose the kind, then one page, one post."""
 
 from django.contrib import messages
-from django.db import transaction
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -10,10 +9,10 @@ from django.views.decorators.http import require_http_methods
 from catalog.core.checks import blame
 from catalog.core.errors import Refused
 from catalog.core.form_fields import length_unit, weight_unit
-from catalog.core.pictures import store_picture
 from catalog.desk.record_actions import record_whole
 from catalog.desk.record_forms import RecordForm
 from catalog.pieces.calc.kinds import KINDS, Kind
+from catalog.pieces.kept_pictures import kept_picture, picture_bytes
 from catalog.pieces.models import Material, OutfitSet, Piece, Production
 from catalog.pieces.pages import signed_in
 
@@ -52,7 +51,7 @@ def _keep(request: HttpRequest, form: RecordForm) -> Piece | None:
             kind=form.kind.key,
             facts=form.cleaned_data,
             measures=form.measures(),
-            picture=form.picture_bytes(user),
+            picture=picture_bytes(form, user),
         )
     except Refused as refused:
         blame(form, refused)
@@ -71,7 +70,7 @@ def _go_on(request: HttpRequest, form: RecordForm, piece: Piece) -> HttpResponse
 
 
 def _show(request: HttpRequest, form: RecordForm) -> HttpResponse:
-    kept = _kept_picture(request, form) if form.is_bound else ""
+    kept = kept_picture(form, signed_in(request)) if form.is_bound else ""
     context = {
         "form": form,
         "kind": form.kind,
@@ -86,19 +85,6 @@ def _show(request: HttpRequest, form: RecordForm) -> HttpResponse:
         ],
     }
     return render(request, "catalog/desk/record.html", context, status=422 if form.errors else 200)
-
-
-def _kept_picture(request: HttpRequest, form: RecordForm) -> str:
-    """A browser forgets a chosen file when the page comes back, so a good picture is stored and named by its hash."""
-    sent = form.cleaned_data.get("picture") if hasattr(form, "cleaned_data") else None
-    if not sent or "picture" in form.errors:
-        return str(form.data.get("kept", ""))
-    try:
-        with transaction.atomic():
-            return store_picture(by=signed_in(request), data=sent).sha256
-    except Refused as refused:
-        form.add_error("picture", refused.sentence)
-        return ""
 
 
 def _choose(request: HttpRequest, kind: Kind | None, production: Production | None) -> HttpResponse:

@@ -19,6 +19,7 @@ from catalog.loans.models import Call, Hold, Loan, LoanLine
 from catalog.pieces.models import Piece
 from catalog.pieces.value_queries import stale_values, stale_years
 from catalog.storage.models import MissingFile, Standing, Stocktake, StocktakeLine
+from catalog.storage.receiving_queries import waiting
 from catalog.storage.scan_models import KeptScan
 
 SOON = timedelta(days=14)
@@ -78,6 +79,16 @@ def _quarantine(today: date) -> Iterator[Matter]:
     if due:
         words = _many(due, "piece has", "pieces have")
         yield Matter("conditions", f"{words} served quarantine: check and put away.", reverse("loans:loans"))
+
+
+def _received(today: date) -> Iterator[Matter]:
+    """Trunks whose content nobody has listed; the link unpacks the oldest."""
+    number, oldest = waiting()
+    if oldest is not None:
+        days = _many((today - oldest.received_on).days, "day", "days")
+        which = f"{oldest.container}, {days}" if number == 1 else f"the oldest, {oldest.container}, {days}"
+        words = f"{_many(number, 'trunk', 'trunks')} received and not listed: {which}."
+        yield Matter("conditions", words, reverse("storage:unpack", args=[oldest.container.code]))
 
 
 def _pest_work(today: date) -> Iterator[Matter]:
@@ -220,9 +231,9 @@ def _sheets(today: date) -> Iterator[Matter]:
 _Ask = Callable[[date], Iterator[Matter]]
 _ASK: dict[Duty, tuple[_Ask, ...]] = {
     Duty.ARCHIVIST: (
-        _damaged_packs, _missing, _kept_scans, _loans_due, _to_pull, _pest_work, _quarantine, _mending, _alterations,
-        _unplaced, _untested, _wrong_place, _stocktakes, _stocktake_lines, _long_unseen, _stale_values, _calls,
-        _pencils,
+        _damaged_packs, _missing, _kept_scans, _loans_due, _to_pull, _received, _pest_work, _quarantine, _mending,
+        _alterations, _unplaced, _untested, _wrong_place, _stocktakes, _stocktake_lines, _long_unseen, _stale_values,
+        _calls, _pencils,
     ),
     Duty.WARDROBE_LEAD: (_sheets, _calls, _treatments, _alterations, _pencils),
     Duty.PRODUCTION: (_calls, _pencils, _loans_due, _stale_values),

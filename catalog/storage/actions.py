@@ -20,6 +20,7 @@ from catalog.storage.move_actions import (
     take_to_treatment,
 )
 from catalog.storage.place_actions import add_place, edit_place
+from catalog.storage.receiving_actions import close_receipt, list_known, list_new, receive_trunk, release_trunk
 from catalog.storage.rescue_actions import take_rescue_list
 from catalog.storage.scan_actions import carry_out, drop_scan, note_scan, put_scanned, undo_scanned
 from catalog.storage.search_actions import find_here, log_search
@@ -32,12 +33,15 @@ __all__ = [
     "bind_label",
     "bring_back",
     "carry_out",
+    "close_receipt",
     "drop_scan",
     "edit_place",
     "find_here",
     "issue_label",
     "issue_labels",
     "know_again",
+    "list_known",
+    "list_new",
     "log_search",
     "make_blanks",
     "mark_found",
@@ -48,6 +52,8 @@ __all__ = [
     "note_scan",
     "put_scanned",
     "receive_piece",
+    "receive_trunk",
+    "release_trunk",
     "replace_label",
     "send_out",
     "set_home",

@@ -18,7 +18,7 @@ from catalog.storage.models import Place, State
 # A code stands in addresses and on shelf edges.
 _CODE = re.compile(r"^[A-Za-z0-9][A-Za-z0-9._+-]*$")
 # Words that are pages of this room.
-RESERVED = frozenset({"add", "found", "missing", "labels", "piece"})
+RESERVED = frozenset({"add", "found", "missing", "labels", "piece", "receive", "received"})
 _CHANGEABLE = (
     "name",
     "kind",
@@ -64,7 +64,7 @@ def add_place(
     if not _CODE.match(code) or code.lower() in RESERVED:
         raise Refused(
             f"“{code}” cannot be a code: use letters, digits and - . _ + "
-            "(add, found, missing, labels and piece are taken).",
+            "(add, found, missing, labels, piece, receive and received are taken).",
             field="code",
         )
     with transaction.atomic():

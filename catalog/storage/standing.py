@@ -17,6 +17,7 @@ from catalog.core.locks import lock_rows
 from catalog.pieces.models import Piece
 from catalog.storage import tree
 from catalog.storage.models import Move, Place, PlaceKind, Standing, State
+from catalog.storage.receiving_models import Receipt
 
 # Where a piece in quarantine may be: apart from the main store.
 APART = frozenset({PlaceKind.QUARANTINE, PlaceKind.FREEZER, PlaceKind.BENCH, PlaceKind.DOCK})
@@ -94,14 +95,16 @@ def refuse_unfit(to: Place, quarantined: list[str]) -> None:
 
 
 def in_quarantine(*, piece: Piece | None = None, container: Place | None = None) -> list[str]:
-    """Numbers of what is in open quarantine: the piece, or whatever lies in the container."""
+    """Numbers of what is in open quarantine: the piece, or whatever lies in the container, unlisted trunks among it."""
     rows = Quarantine.objects.filter(released_on__isnull=True)
     if piece is not None:
         return [piece.number] if rows.filter(piece=piece).exists() else []
     if container is None:
         raise TypeError("name a piece or a container")
     rows = rows.filter(piece__standing__place__in=tree.under(container))
-    return list(rows.order_by("piece__number").values_list("piece__number", flat=True))
+    apart = Receipt.objects.filter(closed_on__isnull=True, quarantine_due__isnull=False, released_on__isnull=True)
+    unlisted = apart.filter(container__in=tree.under(container)).values_list("container__code", flat=True)
+    return [*unlisted, *rows.order_by("piece__number").values_list("piece__number", flat=True)]
 
 
 def keep_move(

@@ -7,6 +7,7 @@ from catalog.storage import (
     missing_views,
     move_views,
     paper_views,
+    receiving_views,
     views,
 )
 
@@ -15,6 +16,8 @@ app_name = "storage"
 urlpatterns: list[URLPattern] = [
     path("", views.places, name="places"),
     path("add/", views.add_place, name="add_place"),
+    path("receive/", receiving_views.receive, name="receive"),
+    path("received/", receiving_views.received, name="received"),
     path("missing/", move_views.missing, name="missing"),
     path("missing/<int:pk>/", missing_views.missing_file, name="missing_file"),
     path("missing/<int:pk>/search/", missing_views.log_search, name="log_search"),
@@ -40,6 +43,10 @@ urlpatterns: list[URLPattern] = [
     path("<str:code>/labels/", label_print_views.place_labels, name="place_labels"),
     path("<str:code>/labels/labels.pdf", label_print_views.place_labels_pdf, name="place_labels_pdf"),
     path("<str:code>/rescue/", paper_views.rescue_list, name="rescue_list"),
+    path("<str:code>/unpack/", receiving_views.unpack, name="unpack"),
+    path("<str:code>/unpack/known/", receiving_views.unpack_known, name="unpack_known"),
+    path("<str:code>/all-listed/", receiving_views.all_listed, name="all_listed"),
+    path("<str:code>/release/", receiving_views.release_trunk, name="release_trunk"),
     path("<str:code>/put/", views.put_here, name="put_here"),
     path("<str:code>/move/", move_views.move_container, name="move_container"),
     path("<str:code>/missing/", move_views.mark_container_missing, name="mark_container_missing"),

@@ -16,14 +16,14 @@ from catalog.core.history import lines_of
 from catalog.core.history_words import Say, rows
 from catalog.core.http import render_page
 from catalog.core.units import show_length, show_weight
-from catalog.storage import actions, place_queries, queries, search_queries, tree
+from catalog.storage import actions, place_queries, queries, receiving_queries, search_queries, tree
 from catalog.storage.forms import EditPlaceForm, PlaceForm, PutForm
 from catalog.storage.models import MissingFile, Place, PlaceKind, State
 from catalog.storage.place_queries import Content
 from catalog.storage.room_queries import photos_of, room_context
 
 # How this room's facts are said in a history line.
-_SAY: Say = {"tare_g": show_weight, "width_mm": show_length}
+_SAY: Say = {"tare_g": show_weight, "gross_g": show_weight, "width_mm": show_length}
 
 
 def user_of(request: HttpRequest) -> User:
@@ -84,6 +84,9 @@ def place_context(user: User, found: Place, put_form: PutForm | None = None) -> 
     climate = next((s for s in reversed(path) if s.target_c_tenths is not None or s.target_rh is not None), None)
     may_move = can(user, Ability.MOVE)
     missing = place_queries.open_file(found) if found.is_container else None
+    receipt = receiving_queries.open_receipt_of(found) if found.is_container else None
+    as_came = receiving_queries.lift_as_received(receipt, path) if receipt else None
+    lift = as_came or place_queries.lift_of(found, held, path)
     return _search_context(user, found, held, missing) | {
         "place": found,
         "path": path,
@@ -91,7 +94,8 @@ def place_context(user: User, found: Place, put_form: PutForm | None = None) -> 
         "held": held,
         **room_context(found, held.count, user),
         "photos": photos_of(held.standings, user) if found.is_container else {},
-        "lift": place_queries.lift_of(found, held, path),
+        "lift": lift,
+        "receipt": receipt,
         "climate": climate,
         "missing": missing,
         "strays": list(place_queries.not_at_home(found, user)[:50]),

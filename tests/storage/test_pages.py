@@ -47,6 +47,9 @@ PAGES = [
     ("place_labels", "BOX1", {A}),
     ("place_labels_pdf", "BOX1", {A}),
     ("bind", "BLANK", {A}),
+    ("receive", None, {A}),
+    ("received", None, STAFF),
+    ("unpack", "TRUNK", {A}),
 ]
 POSTS = [
     ("log_search", "FILE", HANDS),
@@ -57,6 +60,9 @@ POSTS = [
     ("rescue_list", "MAIN", {A}),
     ("issue_label", None, {A}),
     ("replace_label", None, {A}),
+    ("unpack_known", "BOX1", {A}),
+    ("all_listed", "BOX1", {A}),
+    ("release_trunk", "BOX1", {A}),
 ]
 
 
@@ -65,6 +71,8 @@ def at(store: Store, name: str, argument: str | None) -> str:
         argument = actions.issue_label(by=store.cast.archivist, place=store["BOX1"]).code
     if argument == "BLANK":
         argument = actions.make_blanks(by=store.cast.archivist, count=1)[0].code
+    if argument == "TRUNK":
+        argument = actions.receive_trunk(by=store.cast.archivist, place=store["CAGE"]).container.code
     if argument == "FILE":
         argument = str(actions.mark_missing(by=store.cast.archivist, container=store["BOX2"], note="audit").pk)
     if argument in {"FOUND", "PICTURE"}:
