@@ -85,8 +85,9 @@ def _received(today: date) -> Iterator[Matter]:
     """Trunks whose content nobody has listed; the link unpacks the oldest."""
     number, oldest = waiting()
     if oldest is not None:
-        days = _many((today - oldest.received_on).days, "day", "days")
-        which = f"{oldest.container}, {days}" if number == 1 else f"the oldest, {oldest.container}, {days}"
+        days = (today - oldest.received_on).days
+        waits = _many(days, "day", "days") if days > 0 else "since today"
+        which = f"{oldest.container} {waits}" if number == 1 else f"the oldest, {oldest.container}, {waits}"
         words = f"{_many(number, 'trunk', 'trunks')} received and not listed: {which}."
         yield Matter("conditions", words, reverse("storage:unpack", args=[oldest.container.code]))
 

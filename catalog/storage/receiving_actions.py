@@ -231,7 +231,6 @@ def _line(by: User, receipt: Receipt, piece: Piece, client_id: UUID | None) -> R
 def _told(receipt: Receipt) -> dict[str, Any]:
     """What is known of it; what nobody said is left out."""
     facts = {
-        "receipt": "received, not listed",
         "production": receipt.production.code if receipt.production else None,
         "said": receipt.said,
         "seal": receipt.seal,

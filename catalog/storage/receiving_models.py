@@ -14,7 +14,7 @@ from catalog.storage.models import Place
 
 __all__ = ["Receipt", "ReceiptLine", "WrapThing"]
 
-history.allow("place", ["receipt", "said", "seal", "gross_g", "production", "quarantine", "quarantine_due", "listed"])
+history.allow("place", ["said", "seal", "gross_g", "production", "quarantine", "quarantine_due", "listed"])
 history.allow("production", ["wrap"])
 
 
