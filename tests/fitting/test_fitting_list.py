@@ -113,5 +113,5 @@ def test_only_the_wardrobe_lead_makes_the_list(demo_world: DemoWorld, as_user: S
 def test_the_list_takes_a_fixed_number_of_queries(
     demo_world: DemoWorld, as_user: SignIn, django_assert_max_num_queries: Any
 ) -> None:
-    with django_assert_max_num_queries(52):
+    with django_assert_max_num_queries(56):
         as_user(demo_world.cast.wardrobe_lead).get(PAGE)

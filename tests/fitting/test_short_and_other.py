@@ -133,5 +133,5 @@ def test_only_the_wardrobe_lead_sees_them(demo_world: DemoWorld, as_user: SignIn
 def test_a_fixed_number_of_queries(demo_world: DemoWorld, as_user: SignIn, django_assert_max_num_queries: Any) -> None:
     client = as_user(demo_world.cast.wardrobe_lead)
     for address in (SHORT, OTHER):
-        with django_assert_max_num_queries(52):
+        with django_assert_max_num_queries(56):
             client.get(address)

@@ -88,7 +88,7 @@ def test_without_sheets_nobody_lies_on_the_map(demo_world: DemoWorld, as_user: S
 def test_the_map_takes_a_fixed_number_of_queries(
     demo_world: DemoWorld, as_user: SignIn, django_assert_max_num_queries: Any
 ) -> None:
-    with django_assert_max_num_queries(52):
+    with django_assert_max_num_queries(56):
         as_user(demo_world.cast.wardrobe_lead).get(CALL)
 
 
