@@ -1,6 +1,13 @@
 """Everything that writes in this room, by the verb."""
 
-from catalog.care.condition_actions import decide_wear, find_hazard, mark_condition, record_pack, report_condition
+from catalog.care.condition_actions import (
+    decide_wear,
+    find_hazard,
+    mark_condition,
+    question_wear,
+    record_pack,
+    report_condition,
+)
 from catalog.care.work_actions import (
     alter,
     call_off_treatment,
@@ -21,6 +28,7 @@ __all__ = [
     "mark_condition",
     "need_treatment",
     "open_quarantine",
+    "question_wear",
     "record_pack",
     "release_quarantine",
     "report_condition",

@@ -20,6 +20,7 @@ from catalog.care.models import (
 from catalog.core import clock, history
 from catalog.core.checks import keep, refuse_unless_past
 from catalog.core.errors import Refused, WrongState
+from catalog.core.locks import lock_rows
 from catalog.pieces.models import Piece
 
 
@@ -96,9 +97,13 @@ def decide_wear(
     decided_by_name: str,
     source: str = "",
 ) -> WearDecision:
-    """Say whether the piece may be worn. The decision before it stays, but no longer counts."""
+    """Say whether the piece may be worn. The decision before it stays, but no longer counts.
+
+    It answers the question put to the one before, unless it was taken on an earlier day: then nobody has looked since.
+    """
     require(by, Ability.DECIDE_WEAR)
     refuse_unless_past(decided_on=decided_on)
+    lock_rows(Piece.objects.filter(pk=piece.pk))
     last = WearDecision.objects.select_for_update().filter(piece=piece, current=True).first()
     if last:
         last.current = False
@@ -111,9 +116,30 @@ def decide_wear(
         repair_day_kind,
     )
     row.decided_on, row.decided_by_name, row.decided_by = decided_on, decided_by_name.strip(), by
+    if last and last.questioned_on and decided_on < last.questioned_on:
+        row.questioned_on, row.questioned_why = last.questioned_on, last.questioned_why
     keep(row)
     was, now = history.changed(_wear_facts(last) if last else {}, _wear_facts(row))
     history.record(by, "wear decided", piece.subject, before=was if last else None, after=now, reason=source)
+    return row
+
+
+@transaction.atomic
+def question_wear(*, by: User, piece: Piece, what: str, why: str, on: date) -> WearDecision | None:
+    """What happened to the piece (“came home changed”) puts its decision in question: it is not worn until somebody
+    has looked and decided anew. None when nobody has decided yet, which is a no already.
+    """
+    require(by, Ability.MOVE)
+    refuse_unless_past(questioned_on=on)
+    lock_rows(Piece.objects.filter(pk=piece.pk))
+    row = WearDecision.objects.select_for_update().filter(piece=piece, current=True).first()
+    if row is None:
+        return None
+    reason = " ".join(why.split())
+    row.questioned_on, row.questioned_why = on, f"{what}: {reason}" if reason else what
+    keep(row, update_fields=["questioned_on", "questioned_why"])
+    before, after = {"wear": row.decision}, {"wear": "to be decided anew"}
+    history.record(by, "wear questioned", piece.subject, before=before, after=after, reason=row.questioned_why)
     return row
 
 

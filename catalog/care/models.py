@@ -168,6 +168,10 @@ class WearDecision(models.Model):
     decided_by_name = models.CharField(max_length=120, help_text="Who decided: a person or the list it came from.")
     decided_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
     current = models.BooleanField(default=True)
+    questioned_on = models.DateField(
+        null=True, blank=True, help_text="Since when it does not count, because of what happened to the piece."
+    )
+    questioned_why = models.CharField(max_length=240, blank=True)
 
     class Meta:
         ordering = ["piece", "-decided_on", "-id"]
@@ -186,6 +190,12 @@ class WearDecision(models.Model):
                 violation_error_message="Say what must be repaired and how many days it takes.",
             ),
             not_blank(["decided_by_name"], "weardecision_by_named", "Say who decided."),
+            models.CheckConstraint(
+                condition=Q(questioned_on__isnull=True, questioned_why="")
+                | (Q(questioned_on__isnull=False) & ~Q(questioned_why="")),
+                name="weardecision_question_said",
+                violation_error_message="Say since when and why the decision is in question.",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -89,6 +89,8 @@ def _decisions(piece_ids: list[int]) -> Mapping[int, Decision]:
         "repair_days",
         "repair_day_kind",
         "decided_on",
+        "questioned_on",
+        "questioned_why",
     )
     return {row.pop("piece_id"): Decision(**row) for row in cast("Iterable[dict[str, Any]]", rows)}
 
@@ -97,8 +99,8 @@ def care_facts(piece: Piece) -> dict[str, Any]:
     """The sections of the piece's page about its care, for the parts `_condition`, `_hazards` and `_work`.
 
     Keys: piece, wear (WearState), decision (row or None), report (row with marks, or None), hazards (code, name, state,
-    tone, note, source), materials_known, hazards_known (a sentence: how far they are known), cautions, packs,
-    treatments (open), quarantine (open, or None), kept (KeptApart), alterations (not undone).
+    tone, note, source), missing_parts, materials_known, hazards_known (a sentence: how far they are known), cautions,
+    packs, treatments (open), quarantine (open, or None), kept (KeptApart), alterations (not undone).
     """
     packs = list(piece.packs.filter(removed_on__isnull=True))
     materials = materials_of([piece.pk]).get(piece.pk, [])
@@ -114,6 +116,7 @@ def care_facts(piece: Piece) -> dict[str, Any]:
         "decision": piece.wear_decisions.filter(current=True).first(),
         "report": piece.reports.select_related("reported_by").prefetch_related("marks").first(),
         "hazards": _hazard_rows(piece, states, materials),
+        "missing_parts": list(piece.parts.filter(missing_since__isnull=False)),
         "materials_known": bool(materials),
         "hazards_known": what_is_known(materials, states),
         "cautions": cautions_for(states, damaged_pack=damaged, materials_known=bool(materials)),

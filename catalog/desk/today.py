@@ -15,6 +15,7 @@ from catalog.care.queries import untested_pieces
 from catalog.core import house
 from catalog.desk.wrong_place import how_many
 from catalog.fitting.models import SizeSheet
+from catalog.loans.home_queries import to_look_at
 from catalog.loans.models import Call, Hold, Loan, LoanLine
 from catalog.pieces.models import Piece
 from catalog.pieces.value_queries import stale_values, stale_years
@@ -72,6 +73,14 @@ def _kept_scans(today: date) -> Iterator[Matter]:
     if number:
         words = _many(number, "late scan waits", "late scans wait")
         yield Matter("conditions", f"{words} for a decision.", reverse("desk:scan_kept"))
+
+
+def _came_home(today: date) -> Iterator[Matter]:
+    number = to_look_at().count()
+    if number:
+        words = _many(number, "piece came home changed: look at it", "pieces came home changed: look at them")
+        url = f"{reverse('finding:find')}?ask=came-home-changed"
+        yield Matter("no", f"{words} and decide anew on wear.", url)
 
 
 def _quarantine(today: date) -> Iterator[Matter]:
@@ -232,9 +241,9 @@ def _sheets(today: date) -> Iterator[Matter]:
 _Ask = Callable[[date], Iterator[Matter]]
 _ASK: dict[Duty, tuple[_Ask, ...]] = {
     Duty.ARCHIVIST: (
-        _damaged_packs, _missing, _kept_scans, _loans_due, _to_pull, _received, _pest_work, _quarantine, _mending,
-        _alterations, _unplaced, _untested, _wrong_place, _stocktakes, _stocktake_lines, _long_unseen, _stale_values,
-        _calls, _pencils,
+        _damaged_packs, _missing, _kept_scans, _came_home, _loans_due, _to_pull, _received, _pest_work, _quarantine,
+        _mending, _alterations, _unplaced, _untested, _wrong_place, _stocktakes, _stocktake_lines, _long_unseen,
+        _stale_values, _calls, _pencils,
     ),
     Duty.WARDROBE_LEAD: (_sheets, _calls, _treatments, _alterations, _pencils),
     Duty.PRODUCTION: (_calls, _pencils, _loans_due, _stale_values),

@@ -11,6 +11,7 @@ from catalog.core.codes import CodeError, looks_like_code, read_code
 from catalog.core.plain_forms import PlainForm
 from catalog.finding.places import in_place, places_named
 from catalog.finding.queries import matching
+from catalog.loans.home_queries import to_look_at
 from catalog.pieces.calc.materials import SHORT_LIVED
 from catalog.pieces.models import Look, Material, Piece, Production, Role, Slot
 from catalog.pieces.production_models import Kinds
@@ -26,10 +27,11 @@ SORTS = (
     ("place", "place"),
     ("grade", "worst condition first"),
 )
-SHORT_LIVED_ONES, KEEP_THE_LOOK = "short-lived", "keep-the-look"
+SHORT_LIVED_ONES, KEEP_THE_LOOK, CAME_HOME = "short-lived", "keep-the-look", "came-home-changed"
 QUESTIONS = (
     (SHORT_LIVED_ONES, "Which will die first?"),
     (KEEP_THE_LOOK, "What must not be washed?"),
+    (CAME_HOME, "What came home changed and waits for a look?"),
 )
 
 
@@ -143,6 +145,8 @@ class PieceFilter(django_filters.FilterSet):
         """By what is recorded alone: a piece nobody described is in no answer, which says nothing about it."""
         if value == KEEP_THE_LOOK:
             return pieces.filter(pk__in=ConditionMark.objects.filter(on_screen=True).values("report__piece"))
+        if value == CAME_HOME:
+            return pieces.filter(pk__in=to_look_at().values("pk"))
         made_of = Q()
         for word in SHORT_LIVED:
             made_of |= Q(name__icontains=word)
@@ -153,11 +157,11 @@ class PieceFilter(django_filters.FilterSet):
         return pieces.annotate(newest_grade=newest_grade()).filter(newest_grade=value)
 
     def by_wear(self, pieces: QuerySet[Piece], name: str, value: str) -> QuerySet[Piece]:
-        """By the current decision, or by having none."""
+        """By the current decision, or by having none; one in question counts for nothing."""
         current = WearDecision.objects.filter(current=True)
         if value == NO_DECISION:
             return pieces.exclude(pk__in=current.values("piece"))
-        return pieces.filter(pk__in=current.filter(decision=value).values("piece"))
+        return pieces.filter(pk__in=current.filter(decision=value, questioned_on=None).values("piece"))
 
     def by_unseen(self, pieces: QuerySet[Piece], name: str, value: Any) -> QuerySet[Piece]:
         """A piece that was never seen counts as unseen."""

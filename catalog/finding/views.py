@@ -91,7 +91,8 @@ def _chips(request: HttpRequest, chosen: PieceFilter) -> list[dict[str, str]]:
 def _rows(pieces: Any) -> Iterator[tuple[Any, ...]]:
     for piece in pieces:
         standing = getattr(piece, "standing", None)
-        wear = piece.current_wear[0].decision if piece.current_wear else "no decision"
+        decided = piece.current_wear[0] if piece.current_wear else None
+        wear = "no decision" if decided is None else "to be decided anew" if decided.questioned_on else decided.decision
         report = piece.reports_newest_first[0] if piece.reports_newest_first else None
         yield (
             piece.number,

@@ -175,9 +175,10 @@ def _presence(found: _Judged, piece: Piece, question: Question, seen: _Seen) -> 
         if standing.place_id not in seen.found_places:
             last = f"last seen {standing.last_seen:%-d %b %Y}" if standing.last_seen else "never seen since listed"
             found.no(Cell.MISSING, f"Not found, {last}.")
-    elif piece.open_quarantines:  # type: ignore[attr-defined]
-        found.no(Cell.AWAY, f"In quarantine until {piece.open_quarantines[0].due_on:%-d %b %Y}.")  # type: ignore[attr-defined]
-    elif standing.state == State.TREATMENT:
+        return
+    for apart in piece.open_quarantines:  # type: ignore[attr-defined]
+        _quarantined(found, apart, question)
+    if standing.state == State.TREATMENT:
         ready = _under_way(piece, question.closed)
         if ready is None:
             found.no(Cell.AWAY, "At treatment, and nobody has said until when.")
@@ -189,6 +190,16 @@ def _presence(found: _Judged, piece: Piece, question: Question, seen: _Seen) -> 
         found.no(Cell.AWAY, f"Not in store: {standing.get_state_display()}.")
     else:
         _pest_work(found, piece, question)
+
+
+def _quarantined(found: _Judged, apart: Quarantine, question: Question) -> None:
+    """Quarantine that is due before the days asked for ends in time: usable, with the word that it ends by a look."""
+    until = f"In quarantine until {apart.due_on:%-d %b %Y}"
+    needed = question.first if question.ready_by is None else min(question.first, question.ready_by)
+    if apart.due_on < needed and question.today < needed:
+        found.notes.append(f"{until}; to be checked and released first.")
+    else:
+        found.no(Cell.AWAY, f"{until}.")
 
 
 def _pest_work(found: _Judged, piece: Piece, question: Question) -> None:

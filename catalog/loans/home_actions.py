@@ -39,7 +39,8 @@ def return_piece(
     """Count one piece back and put it into quarantine at `place` (None: the house's first quarantine place).
 
     `parts_back`: letters of the parts that came home. Raises Refused for a piece that is not on the list or never
-    left, while parts are uncounted, and when a part is missing from a piece that is called complete.
+    left, while parts are uncounted, and when a part is missing from a piece that is called complete. What came home
+    changed or incomplete is not worn until somebody has looked and decided anew.
     """
     require(by, Ability.SIGN_OUT)
     piece = loan_queries.scanned_piece(code_or_number, stranger="Set it apart and ask whose it is.")
@@ -47,6 +48,9 @@ def return_piece(
     if line.state not in loan_queries.MAY_RETURN:
         raise WrongState(f"{piece} is back already: {line.get_state_display()}.", field="code")
     _say_result(line, result, note.strip())
+    if result != _R.AS_SENT:
+        said = f"came home {line.get_result_display()}"
+        care.question_wear(by=by, piece=piece, what=said, why=line.result_note, on=clock.today())
     _count_parts(by, line, parts_back)
     apart = place or loan_queries.quarantine_place()
     if apart is None:

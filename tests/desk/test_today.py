@@ -52,5 +52,5 @@ def test_an_empty_archive_says_so(who: Duty, cast: Cast, as_user: As) -> None:
 
 
 def test_a_fixed_number_of_queries(demo_world: DemoWorld, as_user: As, django_assert_max_num_queries: Any) -> None:
-    with django_assert_max_num_queries(45):
+    with django_assert_max_num_queries(46):
         as_user(demo_world.cast.archivist).get("/")

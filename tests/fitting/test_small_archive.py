@@ -1,7 +1,7 @@
 """A small archive of other names: what the demo does not show. Rows are made by the rooms' own actions."""
 
 from collections.abc import Callable
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
@@ -15,7 +15,7 @@ from catalog.fitting.calc.fit import Verdict
 from catalog.fitting.calc.jumps import jumps
 from catalog.fitting.models import SizeSheet
 from catalog.fitting.queries import dry_run
-from catalog.fitting.stock_queries import Cell, question_of, stock_of
+from catalog.fitting.stock_queries import Cell, question_of, question_of_days, stock_of
 from catalog.loans import actions as loans
 from catalog.loans.models import Call
 from catalog.pieces import actions as pieces
@@ -110,12 +110,33 @@ def test_a_piece_in_another_look_is_used_only_when_somebody_said_how(mill: Mill)
 
 
 def test_quarantine_and_being_out_keep_a_piece_away(mill: Mill) -> None:
+    first = question_of(mill.call).first
     care.open_quarantine(
-        by=mill.cast.archivist, piece=mill.smocks[0], opened_on=TODAY, due_on=date(2031, 5, 20), reason="came home"
+        by=mill.cast.archivist, piece=mill.smocks[0], opened_on=TODAY, due_on=first, reason="came home"
     )
     storage.send_out(by=mill.cast.archivist, piece=mill.smocks[1], to=None, reason="shown at a fair")
     found = cells(mill)
     assert (found["MILL-1000"], found["MILL-1100"]) == (Cell.AWAY, Cell.AWAY)
+
+
+def test_quarantine_that_is_due_before_the_days_keeps_nothing_away(mill: Mill) -> None:
+    due, by = question_of(mill.call).first - timedelta(days=1), mill.cast.archivist
+    storage.send_out(by=by, piece=mill.smocks[1], to=None, reason="shown at a fair")
+    for smock in mill.smocks[:2]:
+        care.open_quarantine(by=by, piece=smock, opened_on=TODAY, due_on=due, reason="came home")
+    rows = {row.piece.number: row for row in stock_of([mill.role], question_of(mill.call))}
+    assert rows["MILL-1000"].usable
+    assert rows["MILL-1000"].notes == (f"In quarantine until {due:%-d %b %Y}; to be checked and released first.",)
+    assert rows["MILL-1100"].cell is Cell.AWAY, "due in time, and still not in store"
+    today = {row.piece.number: row.cell for row in stock_of([mill.role], question_of_days())}
+    assert today["MILL-1000"] is Cell.AWAY, "today it is in quarantine"
+
+
+def test_a_decision_in_question_dresses_nobody(mill: Mill) -> None:
+    care.question_wear(by=mill.cast.archivist, piece=mill.smocks[0], what="came home changed", why="torn", on=TODAY)
+    rows = {row.piece.number: row for row in stock_of([mill.role], question_of(mill.call))}
+    assert rows["MILL-1000"].cell is Cell.UNFIT
+    assert rows["MILL-1000"].why == ("On 5 May 2031 it came home changed: torn. Look at it and decide anew.",)
 
 
 # --- sizes -----------------------------------------------------------------------------------------------------------

@@ -48,6 +48,15 @@ class Decision:
     repair_days: int | None = None
     repair_day_kind: str = "working"
     decided_on: date | None = None
+    questioned_on: date | None = None
+    questioned_why: str = ""
+
+    @property
+    def question(self) -> str:
+        """Why it does not count until somebody has looked and decided anew; empty while nothing speaks against it."""
+        if self.questioned_on is None:
+            return ""
+        return f"On {self.questioned_on:%-d %b %Y} it {self.questioned_why.rstrip('.')}. Look at it and decide anew."
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,8 +116,8 @@ def wear_of(
     """Judge one piece. `hazards` is code to state as resolved_hazards gives it.
 
     No decision is a no. A hazard that reaches the wearer and is not cleared is a no. Unrecorded materials are a no,
-    because nobody can tell what is in the piece. A grave report made since the decision is a no until somebody decides
-    again.
+    because nobody can tell what is in the piece. A decision in question, and one with a grave report made since, is a
+    no until somebody decides again.
     """
     why = (*_unsettled(decision, report), *_blockers(decision, hazards, materials_known, damaged_pack))
     if decision is None or why:
@@ -117,6 +126,8 @@ def wear_of(
 
 
 def _unsettled(decision: Decision | None, report: Report | None) -> Iterable[str]:
+    if decision is not None and decision.question:
+        yield decision.question
     if decision is None or report is None or decision.decision in {"reference only", "not wearable"}:
         return
     if report.unsettles(decision):

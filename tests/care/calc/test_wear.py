@@ -31,6 +31,21 @@ def test_the_decision_alone(decision: Decision | None, wear: Wear) -> None:
     assert bool(state.why) is (wear is Wear.NO)
 
 
+@pytest.mark.parametrize("decision", DECISIONS)
+def test_a_decision_in_question_is_a_no_with_its_reason(decision: str) -> None:
+    asked = Decision(
+        decision,
+        "no rain",
+        repair="seam",
+        repair_days=2,
+        questioned_on=date(2026, 11, 25),
+        questioned_why="came home wet",
+    )
+    state = wear_of(asked, {}, materials_known=True)
+    assert state.wear is Wear.NO
+    assert state.why[0] == "On 25 Nov 2026 it came home wet. Look at it and decide anew."
+
+
 @given(
     decision=st.none() | st.sampled_from(DECISIONS).map(lambda word: Decision(word, repair_days=3)),
     hazards=st.dictionaries(st.sampled_from([*HAZARDS, "house word"]), st.sampled_from(STATES)),
