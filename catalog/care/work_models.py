@@ -1,0 +1,125 @@
+"""Work on a piece: treatments, quarantine, alterations that can be undone."""
+
+from django.db import models
+from django.db.models import F, Q
+
+from catalog.core.fields import not_blank, one_of
+from catalog.pieces.models import Piece
+
+__all__ = ["Alteration", "DayKind", "Quarantine", "Treatment", "TreatmentState"]
+
+
+class DayKind(models.TextChoices):
+    """How days are counted: every day, or working days of the house calendar."""
+
+    CALENDAR = "calendar", "calendar days"
+    WORKING = "working", "working days"
+
+
+class TreatmentState(models.TextChoices):
+    """State of a treatment."""
+
+    NEEDED = "needed", "needed"
+    STARTED = "started", "started"
+    DONE = "done", "done"
+    DROPPED = "dropped", "called off"
+
+
+class Treatment(models.Model):
+    """Work a piece needs or had. Work against pests keeps the piece where it is until it is done or called off."""
+
+    State = TreatmentState
+    OPEN = (TreatmentState.NEEDED, TreatmentState.STARTED)
+    piece = models.ForeignKey(Piece, on_delete=models.PROTECT, related_name="treatments")
+    what = models.CharField(max_length=200)
+    days = models.PositiveSmallIntegerField(null=True, blank=True)
+    day_kind = models.CharField(max_length=10, choices=DayKind.choices, default=DayKind.WORKING)
+    state = models.CharField(max_length=8, choices=State.choices, default=State.NEEDED)
+    against_pests = models.BooleanField(default=False)
+    started_on = models.DateField(null=True, blank=True)
+    done_on = models.DateField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["piece", "id"]
+        constraints = [
+            one_of("state", TreatmentState, "treatment_state_known"),
+            one_of("day_kind", DayKind, "treatment_day_kind_known"),
+            not_blank(["what"], "treatment_named", "Say what must be done."),
+            models.CheckConstraint(
+                condition=Q(done_on__isnull=True) | Q(started_on__isnull=True) | Q(done_on__gte=F("started_on")),
+                name="treatment_dates_in_order",
+                violation_error_message="A treatment is done on or after the day it started.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.what
+
+    @property
+    def takes(self) -> str:
+        """ "1 working day", "3 calendar days"; empty when nobody said how long."""
+        if self.days is None:
+            return ""
+        return f"{self.days} {self.day_kind} {'day' if self.days == 1 else 'days'}"
+
+
+class Quarantine(models.Model):
+    """A piece kept apart until it is checked. While open it has no place in the store and is not free."""
+
+    piece = models.ForeignKey(Piece, on_delete=models.PROTECT, related_name="quarantines")
+    opened_on = models.DateField()
+    due_on = models.DateField()
+    reason = models.CharField(max_length=160)
+    released_on = models.DateField(null=True, blank=True)
+    findings = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["piece", "-opened_on", "-id"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["piece"],
+                condition=Q(released_on__isnull=True),
+                name="quarantine_one_open",
+                violation_error_message="The piece is in quarantine already.",
+            ),
+            models.CheckConstraint(
+                condition=Q(due_on__gte=F("opened_on")),
+                name="quarantine_due_after_start",
+                violation_error_message="A quarantine ends on or after its first day.",
+            ),
+            models.CheckConstraint(
+                condition=Q(released_on__isnull=True) | Q(released_on__gte=F("opened_on")),
+                name="quarantine_released_after_start",
+                violation_error_message="A quarantine is released on or after its first day.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.piece} quarantine"
+
+
+class Alteration(models.Model):
+    """A change of size that can be undone, and by when it must be."""
+
+    piece = models.ForeignKey(Piece, on_delete=models.PROTECT, related_name="alterations")
+    what = models.CharField(max_length=160)
+    point = models.CharField(max_length=20, blank=True)
+    change_mm = models.IntegerField(null=True, blank=True)
+    done_on = models.DateField()
+    done_by_name = models.CharField(max_length=120)
+    undo_by = models.DateField(null=True, blank=True)
+    undone_on = models.DateField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["piece", "-done_on", "-id"]
+        constraints = [
+            not_blank(["what", "done_by_name"], "alteration_named", "Say what was altered and by whom."),
+            models.CheckConstraint(
+                condition=Q(undone_on__isnull=True) | Q(undone_on__gte=F("done_on")),
+                name="alteration_undone_after_done",
+                violation_error_message="An alteration is undone on or after the day it was made.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.what
