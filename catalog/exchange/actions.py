@@ -28,6 +28,7 @@ from catalog.exchange.house_loaders import (
 from catalog.exchange.loading import Loading
 from catalog.exchange.piece_loaders import load_piece
 from catalog.exchange.reading import read_json, read_table
+from catalog.exchange.wrap_loaders import load_wrap, numbered_first
 from catalog.loans.models import Call
 from catalog.shipping.calc.rules import RuleError, rule_book_from_json
 from catalog.shipping.rule_actions import keep_questions, keep_rule
@@ -41,6 +42,7 @@ LOADERS: Mapping[str, Callable[[Loading, Row], None]] = {
     "containers": load_container,
     "moves": load_move,
     "pieces": load_piece,
+    "wrap": load_wrap,
     "bands": load_band,
     "exclusion_rules": load_exclusion_rule,
     "calls": load_call,
@@ -48,6 +50,7 @@ LOADERS: Mapping[str, Callable[[Loading, Row], None]] = {
     "holds": load_hold,
     "roster": load_performer,
 }
+_ORDER: Mapping[str, Callable[[tuple[Row, ...]], Iterable[Row]]] = {"places": parents_first, "wrap": numbered_first}
 # Rows shown before loading; more is for the spreadsheet itself.
 SHOWN = 12
 # Not shown in a terminal or preview: a roster's sizes and names stay with those who read size sheets.
@@ -114,7 +117,7 @@ def import_table(
     if parsed.faults:
         raise BadTable(_refusal(file_name, parsed.faults), parsed.faults)
     to = Loading(by=by, source=f"from {file_name}", call=for_call)
-    rows = parents_first(parsed.rows) if kind == "places" else parsed.rows
+    rows = _ORDER.get(kind, tuple)(parsed.rows)
     with transaction.atomic():
         for row in each(rows):
             with to.row(row):
@@ -174,7 +177,7 @@ def _outcome(kind: str, to: Loading, parsed: Parsed, dry_run: bool) -> Outcome:
     filled = dict.fromkeys(name for row in parsed.rows for name in row.values)
     header = tuple(name for name in filled if kind != "roster" or name in _SHOWN_OF_ROSTER)
     shown = tuple(tuple(_shown(row.get(name)) for name in header) for row in parsed.rows[:SHOWN])
-    return Outcome(kind, dict(to.counts), parsed.notes, header, shown, len(parsed.rows), dry_run)
+    return Outcome(kind, dict(to.counts), (*parsed.notes, *to.left_out), header, shown, len(parsed.rows), dry_run)
 
 
 def _shown(value: Any) -> str:
@@ -193,7 +196,7 @@ def _refusal(file_name: str, faults: Iterable[str]) -> str:
 def _plural(word: str, number: int) -> str:
     if number == 1:
         return word
-    for first in ("piece ", "container ", "loan "):
+    for first in ("piece ", "container ", "loan ", "thing "):
         if word.startswith(first):
             return f"{first.strip()}s {word.removeprefix(first)}"
     return {"look": "looks", "match": "match values", "battery pack": "battery packs"}.get(word, f"{word}s")

@@ -21,6 +21,7 @@ from catalog.storage.models import Place
 Thing = TypeVar("Thing", bound=Model)
 # Later faults mostly follow from the first ones.
 MOST_FAULTS = 25
+MOST_NAMED = 100
 
 
 class UnknownThing(CatalogError):
@@ -36,11 +37,21 @@ class Loading:
     call: Call | None = None
     counts: Counter[str] = field(default_factory=Counter)
     faults: list[str] = field(default_factory=list)
+    set_aside: dict[str, list[str]] = field(default_factory=dict)
     _found: dict[tuple[type[Model], str], Model] = field(default_factory=dict)
 
     def count(self, word: str, number: int = 1) -> None:
         """So many more of these were stored."""
         self.counts[word] += number
+
+    def leave_out(self, why: str, name: str) -> None:
+        """A row that makes no piece is named in the answer, under the reason."""
+        self.set_aside.setdefault(why, []).append(name)
+
+    @property
+    def left_out(self) -> tuple[str, ...]:
+        """ "To return, no piece (2): fur coat; cane": what was left out, a sentence for each reason."""
+        return tuple(f"{why}, no piece ({len(names)}): {_named(names)}." for why, names in self.set_aside.items())
 
     @contextmanager
     def row(self, row: Row) -> Iterator[None]:
@@ -123,6 +134,11 @@ class Loading:
             raise missing
         self._found[key] = found
         return found  # type: ignore[return-value]
+
+
+def _named(names: list[str]) -> str:
+    more = len(names) - MOST_NAMED
+    return "; ".join(names[:MOST_NAMED]) + (f"; and {more} more" if more > 0 else "")
 
 
 def noon(day: date | None) -> datetime | None:

@@ -20,7 +20,16 @@ from catalog.storage.move_actions import (
     take_to_treatment,
 )
 from catalog.storage.place_actions import add_place, edit_place
-from catalog.storage.receiving_actions import close_receipt, list_known, list_new, receive_trunk, release_trunk
+from catalog.storage.receiving_actions import (
+    close_receipt,
+    expect_piece,
+    list_known,
+    list_new,
+    list_unclear,
+    note_not_kept,
+    receive_trunk,
+    release_trunk,
+)
 from catalog.storage.rescue_actions import take_rescue_list
 from catalog.storage.scan_actions import carry_out, drop_scan, note_scan, put_scanned, undo_scanned
 from catalog.storage.search_actions import find_here, log_search
@@ -36,12 +45,14 @@ __all__ = [
     "close_receipt",
     "drop_scan",
     "edit_place",
+    "expect_piece",
     "find_here",
     "issue_label",
     "issue_labels",
     "know_again",
     "list_known",
     "list_new",
+    "list_unclear",
     "log_search",
     "make_blanks",
     "mark_found",
@@ -49,6 +60,7 @@ __all__ = [
     "measure_found",
     "move_container",
     "move_piece",
+    "note_not_kept",
     "note_scan",
     "put_scanned",
     "receive_piece",

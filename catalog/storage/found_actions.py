@@ -8,6 +8,7 @@ from django.db import transaction
 
 from catalog.access.models import User
 from catalog.access.permissions import Ability, require
+from catalog.care.actions import open_quarantine
 from catalog.core.checks import keep
 from catalog.core.clock import now
 from catalog.core.errors import Refused, WrongState
@@ -25,6 +26,7 @@ from catalog.storage.missing_actions import mark_found
 from catalog.storage.missing_models import FoundMeasure, FoundPicture, FoundState, FoundThing
 from catalog.storage.models import Place, PlaceKind, State
 from catalog.storage.move_actions import receive_piece
+from catalog.storage.receiving_models import Receipt
 from catalog.storage.standing import Telling
 
 
@@ -128,11 +130,22 @@ def know_again(*, by: User, found: FoundThing, piece: Piece) -> Piece:
         else:
             where = standing.place.code if standing.place else "no place"
             raise WrongState(f"{piece.number} is not missing: it is {standing.state} ({where}). Look there first.")
+        _keep_apart(by, found, piece)
         found.state, found.piece, found.closed_at = FoundState.KNOWN, piece, now()
         keep(found)
         record(by, "known again", found.subject, after={"piece": piece.number, "state": found.state})
         record(by, "known again", piece.subject, after={"found_as": found.number})
     return piece
+
+
+def _keep_apart(by: User, found: FoundThing, piece: Piece) -> None:
+    """What came out of a received trunk stays in quarantine until the trunk's day."""
+    apart = Receipt.objects.filter(lines__found=found, quarantine_due__isnull=False, released_on__isnull=True)
+    receipt = apart.select_related("container").first()
+    if receipt is None or receipt.quarantine_due is None or piece.quarantines.filter(released_on=None).exists():
+        return
+    why = f"came in {receipt.container.code}"
+    open_quarantine(by=by, piece=piece, opened_on=receipt.received_on, due_on=receipt.quarantine_due, reason=why)
 
 
 def _next_number() -> str:

@@ -9,7 +9,7 @@ from django.db import transaction
 
 from catalog.access.models import User
 from catalog.access.permissions import Ability, require
-from catalog.care.actions import open_quarantine
+from catalog.care.actions import open_quarantine, release_quarantine
 from catalog.core import clock, house
 from catalog.core.checks import keep, refuse_unless_past
 from catalog.core.errors import Refused, WrongState
@@ -17,13 +17,15 @@ from catalog.core.history import record
 from catalog.pieces import actions as pieces
 from catalog.pieces.models import Piece, Production
 from catalog.storage import standing as shared
+from catalog.storage import tree
+from catalog.storage.found_actions import take_in_found
 from catalog.storage.label_actions import bind_label, issue_label
 from catalog.storage.locks import alone
 from catalog.storage.models import Place, PlaceKind, Standing, State
 from catalog.storage.move_actions import move_container, move_piece, receive_piece
 from catalog.storage.place_actions import add_place
-from catalog.storage.receiving_models import Receipt, ReceiptLine
-from catalog.storage.receiving_queries import next_trunk_code, progress_words
+from catalog.storage.receiving_models import Receipt, ReceiptLine, WrapThing
+from catalog.storage.receiving_queries import next_trunk_code, open_receipt_of, progress_words
 
 _LETTERS = "abcdefghijklmnopqrstuvwxyz"
 
@@ -65,6 +67,7 @@ def receive_trunk(
         receipt.quarantine_due = day + timedelta(days=days) if days else None
         keep(receipt)
         if not new:
+            _keep_apart(by, receipt, _content(container))
             move_container(by=by, container=container, to=place, reason="received")
         if label:
             bind_label(by=by, code=label, place=container)
@@ -106,6 +109,69 @@ def list_new(
         return _line(by, receipt, piece, client_id)
 
 
+def list_unclear(
+    *,
+    by: User,
+    receipt: Receipt,
+    name: str,
+    kind: str,
+    production: Production | None = None,
+    picture: bytes | None = None,
+    client_id: UUID | None = None,
+) -> ReceiptLine:
+    """Something of which nobody knows what it belongs to: it gets a temporary number and is counted."""
+    require(by, Ability.RECORD)
+    with transaction.atomic():
+        receipt = _open(receipt)
+        if (earlier := _sent_before(client_id, receipt)) is not None:
+            return earlier
+        box, why = receipt.container, f"unpacked from {receipt.container.code}"
+        found = take_in_found(by=by, name=name, kind=kind, place=box, production=production, picture=picture, note=why)
+        return keep(ReceiptLine(receipt=receipt, found=found, by_name=str(by), client_id=client_id))
+
+
+def expect_piece(*, by: User, piece: Piece, container: Place, source: str) -> None:
+    """A list says that a new piece lies in the container; nobody has seen it there, so it is not listed by this.
+
+    In a trunk that is kept apart it is in quarantine with it. Raises Refused for a place that is no container.
+    """
+    require(by, Ability.RECORD)
+    if not container.is_container:
+        raise Refused(f"{container.code} is a {container.get_kind_display()}, not a container.", field="container")
+    with transaction.atomic():
+        receipt = open_receipt_of(container)
+        receive_piece(by=by, piece=piece, place=container, source=source)
+        if receipt is not None:
+            _keep_apart(by, receipt, [piece])
+
+
+def note_not_kept(
+    *,
+    by: User,
+    production: Production,
+    name: str,
+    fate: str,
+    kind: str = "",
+    owner_name: str = "",
+    container: Place | None = None,
+    source: str = "",
+) -> WrapThing:
+    """A thing of a wrap list that is returned, a performer's own, or disposed of: no piece, but where it went.
+
+    The name of a performer is not kept.
+    """
+    require(by, Ability.RECORD)
+    with transaction.atomic():
+        thing = WrapThing(production=production, name=" ".join(name.split()), kind=kind, fate=fate, source=source)
+        thing.owner_name = "" if fate == WrapThing.Fate.PERFORMER else owner_name.strip()
+        thing.container, thing.listed_on = container, clock.today()
+        keep(thing)
+        facts = {"name": thing.name, "fate": thing.get_fate_display(), "owner": thing.owner_name, "in": container}
+        told = {key: str(value) for key, value in facts.items() if value not in (None, "")}
+        record(by, "not kept", production.subject, after={"wrap": told}, reason=source)
+    return thing
+
+
 def list_known(*, by: User, receipt: Receipt, piece: Piece, client_id: UUID | None = None) -> ReceiptLine:
     """A piece that has its number already (from a wrap list) lies in the trunk. Raises WrongState when it is listed."""
     require(by, Ability.RECORD)
@@ -140,9 +206,10 @@ def close_receipt(*, by: User, receipt: Receipt, note: str = "") -> Receipt:
 
 
 def release_trunk(*, by: User, receipt: Receipt, findings: str = "") -> Receipt:
-    """The trunk is checked as a whole and may stand among the others, listed or not; what was listed has its own card.
+    """The trunk is checked as a whole, with what still lies in it, and may stand among the others, listed or not.
 
-    Before its day only with a word of what was looked at and found. Raises WrongState when it is not kept apart.
+    Before its day only with a word of what was looked at and found. Raises WrongState when it is not kept apart, and
+    while pest work is open on something in it.
     """
     require(by, Ability.PUT_AWAY)
     findings = " ".join(findings.split())
@@ -157,6 +224,9 @@ def release_trunk(*, by: User, receipt: Receipt, findings: str = "") -> Receipt:
                 "looked at and found.",
                 field="findings",
             )
+        for piece in _content(receipt.container):
+            if piece.quarantines.filter(released_on__isnull=True, reason=_reason(receipt)).exists():
+                release_quarantine(by=by, piece=piece, released_on=clock.today(), findings=findings)
         receipt.released_on, receipt.findings = clock.today(), findings
         keep(receipt)
         before = {"quarantine": "open", "quarantine_due": due}
@@ -221,11 +291,27 @@ def _add_parts(by: User, piece: Piece, names: Iterable[str]) -> None:
 
 def _line(by: User, receipt: Receipt, piece: Piece, client_id: UUID | None) -> ReceiptLine:
     """Its line; and its quarantine, which began with the trunk's."""
-    due = receipt.quarantine_due if receipt.released_on is None else None
-    if due is not None and not piece.quarantines.filter(released_on__isnull=True).exists():
-        why = f"came in {receipt.container.code}"
-        open_quarantine(by=by, piece=piece, opened_on=receipt.received_on, due_on=due, reason=why)
+    _keep_apart(by, receipt, [piece])
     return keep(ReceiptLine(receipt=receipt, piece=piece, by_name=str(by), client_id=client_id))
+
+
+def _keep_apart(by: User, receipt: Receipt, pieces_in_it: Iterable[Piece]) -> None:
+    """What came in the trunk is in quarantine from the trunk's day to the trunk's day, unless it was released."""
+    due = receipt.quarantine_due if receipt.released_on is None else None
+    for piece in pieces_in_it if due is not None else ():
+        if due is not None and not piece.quarantines.filter(released_on__isnull=True).exists():
+            why = _reason(receipt)
+            open_quarantine(by=by, piece=piece, opened_on=receipt.received_on, due_on=due, reason=why)
+
+
+def _reason(receipt: Receipt) -> str:
+    return f"came in {receipt.container.code}"
+
+
+def _content(container: Place) -> list[Piece]:
+    """The pieces that lie in it by the record, their rows held."""
+    rows = Piece.objects.filter(standing__place__in=tree.under(container)).order_by("pk")
+    return list(rows.select_for_update(no_key=True, of=("self",)))
 
 
 def _told(receipt: Receipt) -> dict[str, Any]:

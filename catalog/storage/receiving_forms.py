@@ -104,6 +104,9 @@ class UnpackForm(StorageForm):
         options["initial"] = {**known, **(options.get("initial") or {})}
         super().__init__(*args, **options)
         self.receipt = receipt
+        # By its own button: nobody knows yet what it belongs to, so it gets a temporary number.
+        self.unclear = "unclear" in self.data
+        self.fields["production"].required = not self.unclear
         if receipt.production is not None:
             del self.fields["production"]
         self.fields["number"].help_text = (
@@ -114,7 +117,7 @@ class UnpackForm(StorageForm):
         """The production is the trunk's where that is known; an empty number is the next one."""
         data = super().clean() or {}
         data["production"] = self.receipt.production or data.get("production")
-        if data["production"] is not None and not data.get("number"):
+        if data["production"] is not None and not data.get("number") and not self.unclear:
             data["number"] = next_number(data["production"])
         return data
 

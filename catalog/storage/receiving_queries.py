@@ -2,11 +2,11 @@
 
 import re
 from dataclasses import dataclass
-from datetime import date
 
 from django.db.models import Count, QuerySet
 
 from catalog.core import house
+from catalog.pieces.models import Piece
 from catalog.storage import tree
 from catalog.storage.calc.lifting import LiftMark, lift_mark
 from catalog.storage.models import Place, PlaceKind
@@ -67,8 +67,8 @@ class Unpacking:
     receipt: Receipt
     listed: int
     lines: list[ReceiptLine]
+    expected: list[Piece]
     not_kept: list[WrapThing]
-    days: int
     more_waiting: int
 
     @property
@@ -81,14 +81,19 @@ class Unpacking:
         return self.receipt.said is not None and self.listed >= self.receipt.said > 0
 
 
-def unpacking(receipt: Receipt, today: date) -> Unpacking:
-    """The newest lines of a trunk, how many there are, and what its wrap list sets apart. Four queries."""
+def unpacking(receipt: Receipt) -> Unpacking:
+    """The newest lines of a trunk, how many there are, what else is recorded in it and what its list sets apart.
+
+    Five queries at most.
+    """
     lines = receipt.lines.select_related("piece", "found").order_by("-id")
     shown = list(lines[:MOST_SHOWN])
     listed = len(shown) if len(shown) < MOST_SHOWN else lines.count()
     not_kept = list(WrapThing.objects.filter(container_id=receipt.container_id)[:MOST_SHOWN])
     others = Receipt.objects.filter(closed_on__isnull=True).exclude(pk=receipt.pk).count()
-    return Unpacking(receipt, listed, shown, not_kept, max(0, (today - receipt.received_on).days), others)
+    in_it = Piece.objects.filter(standing__place=receipt.container_id).exclude(receipt_lines__receipt=receipt)
+    expected = list(in_it.order_by("number")[:MOST_SHOWN])
+    return Unpacking(receipt, listed, shown, expected, not_kept, others)
 
 
 def lift_as_received(receipt: Receipt, steps: list[Place]) -> LiftMark:

@@ -93,6 +93,8 @@ def _list(request: HttpRequest, receipt: Receipt, form: UnpackForm) -> ReceiptLi
     user, given = user_of(request), form.cleaned_data
     facts = {name: given[name] for name in ("name", "kind", "production", "client_id")}
     facts["picture"] = picture_bytes(form, user)
+    if form.unclear:
+        return actions.list_unclear(by=user, receipt=receipt, **facts)
     more = {name: given[name] for name in ("number", "parts", "label")}
     return actions.list_new(by=user, receipt=receipt, **facts, **more)
 
@@ -105,6 +107,9 @@ def _listed(request: HttpRequest, receipt: Receipt, line: ReceiptLine, form: Unp
         messages.success(
             request, f"{line.piece.number}, {line.piece.name}, is listed. Its tag goes {kind.tag_at}.{halves}"
         )
+    if line.found is not None:
+        said = f"{line.found.number}, {line.found.name}: tie a temporary tag with this number to it. It is counted."
+        messages.success(request, said)
     query = QueryDict(mutable=True)
     query["kind"] = form.cleaned_data["kind"]
     return redirect(f"{reverse('storage:unpack', args=[receipt.container.code])}?{query.urlencode()}")
@@ -175,7 +180,7 @@ def _receipt(request: HttpRequest, code: str) -> Receipt | HttpResponse:
 def _page(request: HttpRequest, receipt: Receipt, **bound: forms.BaseForm) -> HttpResponse:
     user = user_of(request)
     box = receipt.container
-    state = ask.unpacking(receipt, clock.today())
+    state = ask.unpacking(receipt)
     last = next((line.piece.production for line in state.lines if line.piece is not None), None)
     initial = {"kind": request.GET.get("kind", "")}
     form = bound.get("form") or UnpackForm(by=user, receipt=receipt, last=last, initial=initial)

@@ -12,13 +12,16 @@ from django.urls import reverse
 
 from catalog.access.house_actions import put_setting
 from catalog.care.models import Quarantine
+from catalog.care.work_actions import call_off_treatment, need_treatment
 from catalog.core import clock, history
 from catalog.core.errors import NotAllowed, Refused, WrongState
 from catalog.desk.today import matters
 from catalog.pieces.models import Piece
 from catalog.storage import actions
+from catalog.storage.missing_models import FoundThing
 from catalog.storage.models import Label, Place, Standing
 from catalog.storage.receiving_models import Receipt, ReceiptLine
+from catalog.storage.receiving_queries import unpacking
 from tests.storage.world import Store
 
 As = Callable[[Any], Client]
@@ -83,7 +86,7 @@ def test_the_main_store_takes_no_unlisted_trunk(store: Store) -> None:
     with pytest.raises(WrongState, match="T01 is in quarantine: no place in the main store"):
         receive(store, place=store["MAIN-2-1"])
     assert not Place.objects.filter(code="T01").exists()
-    with pytest.raises(WrongState, match="BOX1 is in quarantine"):
+    with pytest.raises(WrongState, match="BOX1, M-0001, M-0002 are in quarantine"):
         receive(store, container=store["BOX1"], place=store["MAIN-2-1"])
     box = receive(store).container
     with pytest.raises(WrongState, match="T01 is in quarantine"):
@@ -179,6 +182,47 @@ def test_only_the_archivist_receives_and_lists(store: Store) -> None:
             actions.list_new(by=who, receipt=receipt, number="X1", name="x", kind="coat", production=store.production)
 
 
+def test_what_lies_in_a_known_trunk_comes_in_with_it_and_is_released_with_it(store: Store) -> None:
+    receipt = receive(store, container=store["BOX1"])
+    piece = Piece.objects.get(number="M-0001")
+    with pytest.raises(WrongState, match="M-0001 is in quarantine: no place in the main store"):
+        actions.move_piece(by=store.cast.archivist, piece=piece, to=store["MAIN-2-1"])
+    assert Quarantine.objects.count() == 2
+    order = need_treatment(by=store.cast.archivist, piece=piece, what="freeze against moth")
+    with pytest.raises(WrongState, match="M-0001 may not be released"):
+        actions.release_trunk(by=store.cast.archivist, receipt=receipt, findings="dry")
+    assert Quarantine.objects.filter(released_on=None).count() == 2
+    call_off_treatment(by=store.cast.archivist, treatment=order, reason="no moth")
+    actions.release_trunk(by=store.cast.archivist, receipt=receipt, findings="dry")
+    assert not Quarantine.objects.filter(released_on=None).exists()
+    actions.move_container(by=store.cast.archivist, container=store["BOX1"], to=store["MAIN-2-1"])
+
+
+def test_what_is_unclear_is_counted_under_a_temporary_number_and_stays_apart_when_known(store: Store) -> None:
+    receipt, press = receive(store), uuid4()
+    facts: dict[str, Any] = {"name": "one brown gauntlet", "kind": "gloves", "client_id": press}
+    line = actions.list_unclear(by=store.cast.archivist, receipt=receipt, **facts)
+    assert actions.list_unclear(by=store.cast.archivist, receipt=receipt, **facts) == line
+    assert line.found is not None
+    assert line.found.number.startswith("FOUND-")
+    assert line.found.place == receipt.container
+    piece = store.piece("MOOR-7", kind="gloves")
+    actions.know_again(by=store.cast.archivist, found=line.found, piece=piece)
+    assert Quarantine.objects.get(piece=piece).due_on == receipt.quarantine_due
+
+
+def test_what_a_list_says_is_in_it_is_not_listed_until_somebody_sees_it(store: Store) -> None:
+    receipt, piece = receive(store), store.piece("MOOR-9")
+    actions.expect_piece(by=store.cast.archivist, piece=piece, container=receipt.container, source="wrap list")
+    assert Standing.objects.get(piece=piece).last_seen is None
+    assert Quarantine.objects.filter(piece=piece).count() == 1
+    assert unpacking(receipt).expected == [piece]
+    actions.list_known(by=store.cast.archivist, receipt=receipt, piece=piece)
+    assert Standing.objects.get(piece=piece).last_seen == clock.today()
+    assert unpacking(receipt).expected == []
+    assert unpacking(receipt).listed == 1
+
+
 # --- on the pages ---------------------------------------------------------------------------------------------------
 def test_the_list_of_what_waits_says_the_oldest(store: Store, as_user: As) -> None:
     receive(store)
@@ -262,6 +306,22 @@ def test_unpacking_offers_the_next_number_and_keeps_the_kind(store: Store, as_us
     assert not Piece.objects.filter(name="late").exists()
 
 
+def test_the_temporary_tag_is_one_press_and_what_is_recorded_in_it_is_one_tap(store: Store, as_user: As) -> None:
+    receipt, client = receive(store, production=None), as_user(store.cast.archivist)
+    url = reverse("storage:unpack", args=[receipt.container.code])
+    page = client.post(url, {"kind": "gloves", "name": "one brown gauntlet", "unclear": "1"}, follow=True)
+    told = page.content.decode()
+    number = FoundThing.objects.get().number
+    assert f"{number}, one brown gauntlet: tie a temporary tag with this number" in told
+    assert "1 of 2 listed" in told
+    assert reverse("storage:found_thing", args=[number]) in told
+    piece = store.piece("MOOR-9")
+    actions.expect_piece(by=store.cast.archivist, piece=piece, container=receipt.container, source="wrap list")
+    assert "Recorded in it, not seen yet" in client.get(url).content.decode()
+    after = client.post(reverse("storage:unpack_known", args=["T01"]), {"code": "MOOR-9"}, follow=True)
+    assert "2 of 2 listed" in after.content.decode()
+
+
 def test_a_short_count_needs_a_word_and_the_page_keeps_it(store: Store, as_user: As) -> None:
     receipt, client = receive(store), as_user(store.cast.archivist)
     page = client.post(reverse("storage:all_listed", args=[receipt.container.code]), {"note": ""})
@@ -290,6 +350,9 @@ def test_today_tells_how_many_wait_and_leads_to_the_oldest(store: Store) -> None
 
 def test_a_fixed_number_of_queries(store: Store, as_user: As, django_assert_max_num_queries: Any) -> None:
     receipts = [receive(store) for _ in range(4)]
+    for number in range(4):
+        piece = store.piece(f"MOOR-9{number}")
+        actions.expect_piece(by=store.cast.archivist, piece=piece, container=receipts[0].container, source="list")
     for number in range(4):
         list_one(store, receipts[0], f"MOOR-{number + 1}")
     client = as_user(store.cast.archivist)

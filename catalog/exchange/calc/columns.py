@@ -117,6 +117,17 @@ _PIECE = (
     Column("by", NAME, help="who wrote the list this row comes from"),
     Column("issue_label", YES_NO),
 )
+_WRAP = (
+    Column("number", CODE, help="its own number; empty: the next one of its production"),
+    _need("name", Type("text", most=160)),
+    Column("kind", KIND, help="what is kept needs one"),
+    _need("production", CODE, "the production's code"),
+    Column("owner", _words("ours", "hired in", "performer's own"), help="what is kept needs one"),
+    Column("owner_name", NAME, help="who owns it, where it is not ours"),
+    _need("fate", _words("keep", "return", "performer's own", "dispose"), "only what is kept becomes a piece"),
+    Column("container", CODE, help="code of the trunk it is packed in; it counts as seen there when it is unpacked"),
+    Column("note", NOTE),
+)
 _CALL = (
     _need("reference"),
     _need("title", Type("text", most=160)),
@@ -282,6 +293,7 @@ _TABLES = (
             Column("reason", Type("text", most=200)),
         ),
     ),
+    Table("wrap", "a wrap list: what is kept, returned, a performer's own or disposed of", _WRAP, ("number",)),
     Table("calls", "calls", _CALL, ("reference",)),
     Table(
         "needs",
