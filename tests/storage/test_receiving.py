@@ -227,7 +227,7 @@ def test_what_a_list_says_is_in_it_is_not_listed_until_somebody_sees_it(store: S
 def test_the_list_of_what_waits_says_the_oldest(store: Store, as_user: As) -> None:
     receive(store)
     page = as_user(store.cast.set_costumer).get(reverse("storage:received")).content.decode()
-    assert "1 trunk is received and not listed, the oldest 0 days." in page
+    assert "1 trunk is received and not listed, since today." in page
 
 
 def posted(store: Store, **more: Any) -> dict[str, Any]:
