@@ -29,6 +29,7 @@ from catalog.pieces.models import Piece, Role
 from catalog.storage import actions as storage
 from catalog.storage.missing_models import FoundThing
 from catalog.storage.models import Place
+from catalog.storage.receiving_models import Receipt
 from tests.demo_world import DemoWorld
 
 FRAMEWORK = ("This field", "Enter a", "Select a", "Ensure ", "The submitted", "No file was", "Null characters")
@@ -85,6 +86,7 @@ def needs(world: DemoWorld) -> dict[str, Any]:
         "code": piece.number,
         "seen": [piece],
         "found": found_of(world),
+        "receipt": Receipt(),
     }
 
 
