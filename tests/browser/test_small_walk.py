@@ -63,7 +63,7 @@ SECRETS = (
 # What the page of a pair of boots tells of it, the oldest first.
 TOLD = (
     "Recorded", "Received", "Condition reported", "Wear decided", "Held", "Pulled", "Sent out", "Went out",
-    "Signed out", "Signed in", "Part missing", "Brought back", "Quarantined", "Came back", "Released from quarantine",
+    "Signed out", "Signed in", "Wear questioned", "Part missing", "Brought back", "Quarantined", "Came back", "Released from quarantine",
     "Moved", "Put away",
 )  # fmt: skip
 Enter = Callable[[Any, Any], None]
@@ -262,7 +262,7 @@ def test_a_call_in_an_archive_of_other_names(
         put_away(people, loan)
         window = people.go("archivist", f"/pieces/{lame}/")
     shown = [" ".join(line.split()) for line in window.locator(".history").last.locator("li").all_inner_texts()]
-    assert len(shown) == len(TOLD)
+    assert len(shown) == len(TOLD), shown
     assert [word for word, line in zip(TOLD, reversed(shown), strict=True) if f" {word}" not in line] == []
     assert "the right one stayed in the mud" in shown[3]
     assert set(Standing.objects.filter(piece__loan_lines__loan=loan).values_list("state", flat=True)) == {"in store"}
