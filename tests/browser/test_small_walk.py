@@ -63,8 +63,8 @@ SECRETS = (
 # What the page of a pair of boots tells of it, the oldest first.
 TOLD = (
     "Recorded", "Received", "Condition reported", "Wear decided", "Held", "Pulled", "Sent out", "Went out",
-    "Signed out", "Signed in", "Wear questioned", "Part missing", "Brought back", "Quarantined", "Came back", "Released from quarantine",
-    "Moved", "Put away",
+    "Signed out", "Signed in", "Wear questioned", "Part missing", "Brought back", "Quarantined", "Came back",
+    "Released from quarantine", "Moved", "Put away",
 )  # fmt: skip
 Enter = Callable[[Any, Any], None]
 
