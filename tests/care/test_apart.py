@@ -78,6 +78,9 @@ def test_work_is_called_off_with_a_reason_by_the_archivist(cast: Cast, hat: Piec
 def test_mending_keeps_nothing_back(cast: Cast, hat: Piece) -> None:
     actions.need_treatment(by=cast.archivist, piece=hat, what="new band")
     refuse_kept([hat], "pulled")
+    assert kept_apart([hat.pk]) == {hat.pk: KeptApart()}
+    actions.need_treatment(by=cast.archivist, piece=hat, what="freeze", days=14)
+    assert kept_apart([hat.pk])[hat.pk].is_kept
 
 
 def test_many_pieces_are_asked_in_two_queries(cast: Cast, django_assert_num_queries: Any) -> None:
