@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from catalog.fitting.body_queries import bodies_of, free_on_all, person_of, wearers_of
 from catalog.fitting.calc.body import ADULT_AGE, Measure, Person, Shape, best_measures
 from catalog.fitting.calc.dressable import Point, Stock, dressable, outfits_on
-from catalog.fitting.calc.exclusions import check
 from catalog.fitting.calc.plan_types import Role as CalcRole
 from catalog.fitting.problem_queries import Bands, calc_piece, calc_role, candidate, exclusion_rules
 from catalog.fitting.queries import slots_of
@@ -87,10 +86,7 @@ def _performers(
         if size is None:
             unplaced.append(wearer.number)
             continue
-        body = bodies[wearer.number]
-        ruled = {row.piece.code: check(body.exclusions, row.candidate.makeup, rules) for row in stock}
-        allowed = [row for row in stock if not (ruled[row.piece.code].blocked or ruled[row.piece.code].unclear)]
-        fit = outfits_on(role, allowed, body)
+        fit = outfits_on(role, stock, bodies[wearer.number], rules=rules)
         found.append(OnMap(wearer.number, wearer.name, *size, fit.outfits, fit.whole, fit.chance))
     found.sort(key=lambda one: (one.chance, one.outfits, one.number))
     return tuple(found), tuple(unplaced)

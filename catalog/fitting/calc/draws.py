@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 Millimetres = NDArray[np.int32]
 Counts = NDArray[np.int64]
 Bits = NDArray[np.uint64]
+Mask = NDArray[np.bool_]
 
 WORD = 64
 
@@ -71,6 +72,11 @@ def nobody(count: int) -> Bits:
     bits = np.zeros(-(-count // WORD), dtype=np.uint64)
     bits.setflags(write=False)
     return bits
+
+
+def marked(bits: Bits, count: int) -> Mask:
+    """The bits spread out, one truth a draw."""
+    return np.unpackbits(bits.view(np.uint8), bitorder="little", count=count).astype(np.bool_)
 
 
 def share(bits: Bits, count: int) -> float:

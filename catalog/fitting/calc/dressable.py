@@ -8,16 +8,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from catalog.fitting.calc.bands import Span, wearable
 from catalog.fitting.calc.body import BMI_RANGE, Body, Layer, Measure, Person, Shape, body_of
-from catalog.fitting.calc.fit import Candidate
+from catalog.fitting.calc.draws import Counts, Mask, marked, nobody
+from catalog.fitting.calc.exclusions import ExclusionRule
+from catalog.fitting.calc.fit import Candidate, judge
 from catalog.fitting.calc.plan_types import PlanError, PlanPiece, Role
 
 SHARE = 0.5  # of the bodies of one height and weight
-Mask = NDArray[np.bool_]
-Counts = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,16 +92,21 @@ def surveyed(height_mm: int, weight_g: int, shape: Shape) -> bool:
     return min(BMI_RANGE[s][0] for s in shapes) <= bmi <= max(BMI_RANGE[s][1] for s in shapes)
 
 
-def outfits_on(role: Role, stock: Sequence[Stock], body: Body, *, share: float = SHARE) -> Outfits:
-    """Outfits, and whole original sets, that at least `share` of the possible bodies reach.
+def outfits_on(
+    role: Role,
+    stock: Sequence[Stock],
+    body: Body,
+    *,
+    share: float = SHARE,
+    rules: Sequence[ExclusionRule] = (),
+) -> Outfits:
+    """Outfits, and whole original sets, that at least `share` of the possible bodies reach, exclusions kept.
 
     A piece whose match value is not known goes with nothing.
     """
     rows = [row for row in stock if row.piece.slot in role.slots and row.piece.matchable(role)]
-    inside = [fits_inside(body, row.candidate) for row in rows]
-    pieces = [row.piece for row in rows]
-    size = max((len(mask) for mask in inside), default=1)
-    masks = [np.broadcast_to(mask, size) for mask in inside]
+    masks = [_fitting(body, row.candidate, rules) for row in rows]
+    pieces, size = [row.piece for row in rows], body.count
     whole = np.zeros(size, dtype=np.int64)
     for code in sorted({piece.set_code for piece in pieces if piece.set_code is not None}):
         own = [number for number, piece in enumerate(pieces) if piece.set_code == code]
@@ -112,30 +115,10 @@ def outfits_on(role: Role, stock: Sequence[Stock], body: Body, *, share: float =
     return Outfits(_reached(outfits, share), _reached(whole, share), float((outfits > 0).mean()))
 
 
-def fits_inside(body: Body, piece: Candidate) -> Mask:
-    """Which of the possible bodies the piece fits; one value when nothing is open. Unmeasured fits none."""
-    ranges = wearable(piece.bands or (), piece.garment)
-    if piece.bands is None or ranges.not_measured:
-        return np.zeros(1, dtype=np.bool_)
-    inside = np.ones(1, dtype=np.bool_)
-    for span in ranges.spans:
-        inside = inside & _holds(body, span)
-    return inside
-
-
-def _holds(body: Body, span: Span) -> Mask:
-    value = body.known.get(span.body_point)
-    if value is not None:
-        return np.array([span.holds(value)])
-    drawn = body.draws.get(span.body_point)
-    if drawn is None:
-        return np.zeros(1, dtype=np.bool_)
-    inside = np.ones(len(drawn), dtype=np.bool_)
-    if span.low is not None:
-        inside &= drawn >= span.low
-    if span.high is not None:
-        inside &= drawn <= span.high
-    return inside
+def _fitting(body: Body, piece: Candidate, rules: Sequence[ExclusionRule]) -> Mask:
+    """Which of the possible bodies the piece fits, as the fit judges it; unmeasured or unclear fits none."""
+    found, inside = judge(body, piece, rules)
+    return marked(nobody(body.count) if found.probability is None else inside, body.count)
 
 
 def _outfits(role: Role, pieces: Sequence[PlanPiece], masks: Sequence[Mask], size: int) -> Counts:

@@ -192,7 +192,7 @@ def _untold(body: Body, piece: Candidate) -> tuple[Bits, tuple[tuple[str, float]
     return nobody(body.count), guessed
 
 
-def _judge(body: Body, piece: Candidate, rules: Sequence[ExclusionRule]) -> tuple[Fit, Bits]:
+def judge(body: Body, piece: Candidate, rules: Sequence[ExclusionRule]) -> tuple[Fit, Bits]:
     """The fit, and which of the possible bodies it can hold for: none after a no."""
     ruled = check(body.exclusions, piece.makeup, rules)
     trial = _try(body, piece)
@@ -227,12 +227,12 @@ def _limiting(trial: _Trial) -> str | None:
 
 def fit(body: Body, piece: Candidate, rules: Sequence[ExclusionRule] = ()) -> Fit:
     """Judge one piece on one body. Yes needs every point taped and measured; a prediction alone is never a yes."""
-    return _judge(body, piece, rules)[0]
+    return judge(body, piece, rules)[0]
 
 
 def fit_set(body: Body, pieces: Sequence[Candidate], rules: Sequence[ExclusionRule] = ()) -> SetFit:
     """Judge several pieces worn together, on the same possible bodies: never a product of the pieces' likelihoods."""
-    judged = [(piece, *_judge(body, piece, rules)) for piece in pieces]
+    judged = [(piece, *judge(body, piece, rules)) for piece in pieces]
     fits = MappingProxyType({piece.code: found for piece, found, _ in judged})
     inside = body.everybody
     for _, _, here in judged:

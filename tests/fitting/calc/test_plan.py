@@ -2,7 +2,6 @@
 
 from collections import defaultdict
 from dataclasses import replace
-from itertools import product
 
 import numpy as np
 import pytest
@@ -14,6 +13,7 @@ from scipy.sparse import lil_array
 from catalog.fitting.calc.fit import Fit, Reason, Verdict
 from catalog.fitting.calc.plan import plan
 from catalog.fitting.calc.plan_types import Group, Lock, Plan, PlanError, PlanPiece, PlanWearer, Problem, Role
+from tests.fitting.calc.plan_worlds import outfits
 from tests.fitting.calc.test_demo_call import assert_valid
 
 NO = Fit(Verdict.NO, 0.0, 0, Reason.SIZE, ("chest: piece too small by 1.0 cm",))
@@ -33,30 +33,8 @@ def reached(answer: Plan) -> Values:
 # --- plain enumeration -----------------------------------------------------------------------------------------------
 def enumerate_best(problem: Problem) -> Values:
     """Try every outfit of every wearer in turn; slow and obvious."""
-    options: list[list[tuple[str, tuple[str | None, ...]]]] = []
+    options = [list(outfits(problem, wearer)) for wearer in problem.wearers]
     pieces = {piece.code: piece for piece in problem.pieces}
-    for wearer in problem.wearers:
-        mine: list[tuple[str, tuple[str | None, ...]]] = []
-        for role in problem.roles:
-            if not wearer.may_play(role):
-                continue
-            slots: list[list[str | None]] = []
-            for slot in role.slots:
-                fits: list[str | None] = [
-                    piece.code
-                    for piece in problem.pieces
-                    if (piece.role, piece.slot) == (role.code, slot)
-                    and problem.fits[wearer.code, piece.code].verdict is Verdict.YES
-                ]
-                slots.append([*fits, None] if problem.may_make(wearer.code, role.code, slot) else fits)
-            for outfit in product(*slots):
-                worn = dict(zip(role.slots, outfit, strict=True))
-                if all(
-                    len({pieces[p].values[g.name] for s in g.slots if (p := worn[s]) is not None}) <= 1
-                    for g in role.groups
-                ):
-                    mine.append((role.code, outfit))
-        options.append(mine)
     need = {role.code: role.need for role in problem.roles}
     best = (0, 0, 0, 0)
 
