@@ -20,6 +20,7 @@ from catalog.core.http import render_page
 from catalog.core.units import LengthUnit, show_weight
 from catalog.pieces.calc.kinds import POINTS
 from catalog.pieces.measure_fields import show_measure
+from catalog.pieces.pages import done
 from catalog.pieces.queries import may_see_file
 from catalog.storage import actions, found_queries
 from catalog.storage.found_forms import FoundMeasuresForm, FoundPictureForm, FoundThingForm, KnownForm
@@ -66,14 +67,9 @@ def measure_found(request: HttpRequest, number: str) -> HttpResponse:
     """Its measures."""
     user, found = user_of(request), _found_or_404(number)
     form = FoundMeasuresForm(request.POST, found=found, by=user)
-    if form.is_valid():
-        try:
-            actions.measure_found(by=user, found=found, values_mm=form.values_mm())
-        except CatalogError as error:
-            blame(form, error)
-        else:
-            messages.success(request, "The measures are kept and compared.")
-            return redirect("storage:found_thing", found.number)
+    if done(form, lambda: actions.measure_found(by=user, found=found, values_mm=form.values_mm())):
+        messages.success(request, "The measures are kept and compared.")
+        return redirect("storage:found_thing", found.number)
     context = _context(user, found) | {"measures_form": form, "form": form}
     return render_page(request, "catalog/storage/found_thing.html", context)
 
@@ -83,14 +79,9 @@ def picture_found(request: HttpRequest, number: str) -> HttpResponse:
     """One more picture of it."""
     user, found = user_of(request), _found_or_404(number)
     form = FoundPictureForm(request.POST, request.FILES)
-    if form.is_valid():
-        try:
-            actions.add_found_picture(by=user, found=found, data=form.cleaned_data["picture"])
-        except CatalogError as error:
-            blame(form, error)
-        else:
-            messages.success(request, "The picture is kept and compared.")
-            return redirect("storage:found_thing", found.number)
+    if done(form, lambda: actions.add_found_picture(by=user, found=found, data=form.cleaned_data["picture"])):
+        messages.success(request, "The picture is kept and compared.")
+        return redirect("storage:found_thing", found.number)
     context = _context(user, found) | {"picture_form": form, "form": form}
     return render_page(request, "catalog/storage/found_thing.html", context)
 
