@@ -11,6 +11,9 @@ Say = Mapping[str, Callable[[Any], str]]
 # A scan that took longer to arrive waited for a signal: both times are told.
 _LATE = timedelta(minutes=5)
 _UNSAID: tuple[Any, ...] = (None, "", [], {})
+# A fact that is gone, where "none" after its name would be read twice.
+_WITHOUT = {"parent": "in no place", "place": "in no place", "home": "no home"}
+_NAMES = {"parent": "in"}
 _DAY = re.compile(r"^\d{4}-\d{2}-\d{2}$")
 # Facts that say themselves what they are: "measure corrected: chest 105 cm" needs no "measure" again.
 _BARE = frozenset(
@@ -29,7 +32,9 @@ def told(line: HistoryLine, say: Say | None = None) -> str:
             continue
         if (value is False and key not in line.before) or _told_by_verb(line.verb, key, value):
             continue
-        text = f"{_name(key, line.verb)}{_said(key, value, say) if value not in _UNSAID else 'none'}"
+        text = _name(key, line.verb) + (_said(key, value, say) if value not in _UNSAID else "none")
+        if value in _UNSAID and key in _WITHOUT:
+            text = _WITHOUT[key]
         if key in line.before and was not in _UNSAID and was != value:
             text += f" (was {_said(key, was, say)})"
         facts.append(text)
@@ -56,7 +61,7 @@ def rows(lines: Iterable[HistoryLine], say: Say | None = None, hidden: Iterable[
 
 def _name(key: str, verb: str = "") -> str:
     """What the fact is called, without what the verb has said already: "label issued: P00001Q", "held: from 1 May"."""
-    words = re.sub(r"_(mm|g|wh)$", "", key).split("_")
+    words = _NAMES.get(key, re.sub(r"_(mm|g|wh)$", "", key)).split("_")
     if verb and verb.casefold().startswith(words[0]):
         words = words[1:]
     return "" if key in _BARE or not words else f"{' '.join(words)} "

@@ -27,7 +27,7 @@ from catalog.exchange.house_loaders import (
 )
 from catalog.exchange.loading import Loading
 from catalog.exchange.piece_loaders import load_piece
-from catalog.exchange.reading import read_json, read_table
+from catalog.exchange.reading import PASTED, read_json, read_table
 from catalog.exchange.wrap_loaders import load_wrap, numbered_first
 from catalog.loans.models import Call
 from catalog.shipping.calc.rules import RuleError, rule_book_from_json
@@ -190,7 +190,8 @@ def _shown(value: Any) -> str:
 
 def _refusal(file_name: str, faults: Iterable[str]) -> str:
     count = len(list(faults))
-    return f"{file_name} was not loaded: {count} {_plural('fault', count)}. Nothing was stored."
+    said = "The pasted rows were" if file_name == PASTED else f"{file_name} was"
+    return f"{said} not loaded: {count} {_plural('fault', count)}. Nothing was stored."
 
 
 def _plural(word: str, number: int) -> str:

@@ -12,7 +12,7 @@ from catalog.access.models import User
 from catalog.core.errors import BadTable
 from catalog.core.plain_forms import PlainForm
 from catalog.exchange.calc.columns import KIND_WORDS
-from catalog.exchange.reading import read_json
+from catalog.exchange.reading import PASTED, read_json
 
 SALT = "catalog.exchange.looked-at-table"
 MOST_BYTES = 2 * 1024 * 1024
@@ -65,7 +65,7 @@ class TableForm(PlainForm):
         if file is not None:
             found["data"], found["file_name"] = file.read(), file.name
         elif pasted.strip():
-            found["data"], found["file_name"] = pasted.strip("\r\n").encode(), "pasted rows"
+            found["data"], found["file_name"] = pasted.strip("\r\n").encode(), PASTED
         elif "file" not in self.errors:
             self.add_error("file", "Choose a file, or paste rows below.")
         if len(found.get("data", b"")) > MOST_BYTES:
@@ -109,7 +109,7 @@ def unseal(text: str, *, by: User) -> dict[str, Any]:
         packed: dict[str, Any] = signing.loads(text, salt=SALT, max_age=MOST_SECONDS)
         packed["data"] = base64.b64decode(packed["data"])
     except (signing.BadSignature, binascii.Error) as wrong:
-        raise BadTable("What was looked at is not there any more. Choose the file again.") from wrong
+        raise BadTable("What was looked at is not there any more. Choose the file or paste the rows again.") from wrong
     if packed.pop("by") != by.pk:
-        raise BadTable("Somebody else looked at this table. Choose the file again.")
+        raise BadTable("Somebody else looked at this table. Choose the file or paste the rows again.")
     return packed

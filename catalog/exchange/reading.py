@@ -14,6 +14,8 @@ from openpyxl.utils.exceptions import InvalidFileException
 from catalog.core.errors import BadTable
 from catalog.exchange.calc.rows import RawRow, RawTable
 
+# What stands for the name of the file when the rows were pasted.
+PASTED = "pasted rows"
 MOST_ROWS = 50_000
 MOST_COLUMNS = 200
 # An honest sheet of 50,000 rows unpacks to some tens of megabytes; a bomb of 150 kB unpacked to hundreds.

@@ -16,6 +16,7 @@ from catalog.core.tables import csv_response
 from catalog.exchange.actions import Outcome, import_table
 from catalog.exchange.calc.columns import KIND_WORDS, TABLES, Table
 from catalog.exchange.forms import TableForm, seal, unseal
+from catalog.exchange.reading import PASTED
 from catalog.loans.queries import call_by_reference
 
 _PAGE, _LOOK = "catalog/exchange/import.html", "catalog/exchange/look.html"
@@ -74,15 +75,17 @@ def _steps(request: HttpRequest, *, kind: str, call: str) -> HttpResponse:
 
 
 def _load(request: HttpRequest, *, kind: str, call: str) -> HttpResponse:
-    by = cast("User", request.user)
+    by, name = cast("User", request.user), ""
     try:
         table = unseal(request.POST["sealed"], by=by)
         if (kind and table["kind"] != kind) or table["call"] != call:
-            raise BadTable("This table was looked at for another page. Choose the file again.")
+            raise BadTable("This table was looked at for another page. Choose the file or paste the rows again.")
+        name = table["file_name"]
         outcome = import_table(by=by, mapping=table.pop("rules"), **table)
     except CatalogError as wrong:
         faults = wrong.faults if isinstance(wrong, BadTable) else ()
         context = _page(TableForm(kind=kind), kind, call, faults) | {"errors": [{"text": wrong.sentence}]}
+        context["pasted"] = name == PASTED
         return render_page(request, _PAGE, context, status=409)
     messages.success(request, outcome.sentence)
     return redirect("desk:call", call) if call else redirect("exchange:import")

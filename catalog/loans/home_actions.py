@@ -16,7 +16,8 @@ from catalog.core.history import record
 from catalog.core.locks import lock_rows
 from catalog.loans import loan_queries
 from catalog.loans.hold_actions import let_go
-from catalog.loans.models import HoldPiece, Loan, LoanLine, PartReturn
+from catalog.loans.home_queries import closing_of
+from catalog.loans.models import Loan, LoanLine, PartReturn
 from catalog.pieces.models import Part, Piece
 from catalog.storage import actions as storage
 from catalog.storage.models import Place, Standing
@@ -181,9 +182,7 @@ def _let_hold_go(by: User, loan: Loan) -> None:
     """What was put away is free from today, not only after the last buffered day. What was left behind stays held."""
     if loan.hold is None:
         return
-    done = loan.lines.exclude(state=_S.LEFT_BEHIND).values("piece_id")
-    rows = HoldPiece.objects.select_related("piece").filter(hold=loan.hold, released_on=None, piece_id__in=done)
-    held = list(rows.order_by("piece_id"))
+    held = list(closing_of(loan))
     if held and loan.hold.ends >= clock.today():
         let_go(by=by, hold=loan.hold, rows=held, reason=f"{loan.reference} closed", free_from=clock.today())
 

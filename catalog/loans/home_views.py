@@ -17,6 +17,7 @@ from catalog.core.errors import Refused
 from catalog.core.http import render_page
 from catalog.loans import actions, loan_queries
 from catalog.loans.forms import PutAwayForm, ReasonForm, ReturnForm, SignOutForm
+from catalog.loans.home_queries import freed_by_closing
 from catalog.loans.models import Loan, LoanLine, Wearer
 from catalog.loans.pages import form_page, line_or_404, loan_or_404, loan_steps, status_of
 from catalog.pieces.pages import done
@@ -209,6 +210,7 @@ def part_home(request: HttpRequest, reference: str, number: str) -> HttpResponse
 def close(request: HttpRequest, reference: str) -> HttpResponse:
     """Close the loan: only when nothing is open."""
     found = loan_or_404(reference)
+    freed = freed_by_closing(found, clock.today())
     actions.close_loan(by=signed_in(request), loan=found)
-    messages.success(request, f"{found.reference} is closed: everything is home or accounted for.")
+    messages.success(request, f"{found.reference} is closed: everything is home or accounted for. {freed}".strip())
     return redirect("loans:loan", found.reference)

@@ -197,14 +197,15 @@ def days_of(piece: Piece, today: date | None = None) -> PieceDays:
 
 
 def _free_sentence(line: LoanLine | None, now: HeldSpan | None, firm: list[HeldSpan]) -> str:
+    """What stands behind the word on loan, held or free."""
     if line is not None:
         due = f", due {_day(line.loan.due_on)}" if line.state in {LoanLine.State.OUT, LoanLine.State.ON_SET} else ""
-        return f"On loan {line.loan} to {line.loan.to_whom}: {line.get_state_display()}{due}."
+        return f"{line.loan} to {line.loan.to_whom}: {line.get_state_display()}{due}."
     if now is not None:
-        return f"Held by {now.hold} for {now.for_whom} until {_day(now.last)}."
+        return f"By {now.hold} for {now.for_whom} until {_day(now.last)}."
     if firm:
-        return f"Free until {_day(firm[0].first - timedelta(days=1))}; then held by {firm[0].hold}."
-    return "Free; no firm hold is coming."
+        return f"Until {_day(firm[0].first - timedelta(days=1))}; then held by {firm[0].hold}."
+    return "No firm hold is coming."
 
 
 def _pencil_sentence(spans: list[HeldSpan]) -> str:

@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 
 from catalog.core.form_fields import LengthField
 from catalog.core.units import LengthUnit, show_length
-from catalog.pieces.calc.kinds import Point, eu_of_mm, impossible, inch_of_mm, mm_of_eu
+from catalog.pieces.calc.kinds import Point, eu_of_mm, impossible, inch_of_mm, marked, mm_of_eu
 
 
 class EuSizeField(forms.FloatField):
@@ -44,7 +44,7 @@ class GloveSizeField(LengthField):
 def measure_field(point: Point, unit: LengthUnit, letter: str = "") -> forms.Field:
     """The field of a point; `letter` is its letter in the drawing. It refuses what cannot be true for the point."""
     label = f"{letter}  {point.word}" if letter else point.word
-    options: dict[str, Any] = {"label": label.strip(), "required": False, "validators": [_possible(point)]}
+    options: dict[str, Any] = {"label": label.strip(), "required": False, "validators": [_possible(point, unit)]}
     if point.shown == "eu_shoe":
         widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
         invalid = {"invalid": "Type the EU size, for example 42 or 42.5."}
@@ -56,16 +56,14 @@ def measure_field(point: Point, unit: LengthUnit, letter: str = "") -> forms.Fie
 
 def show_measure(point: Point, value_mm: int, unit: LengthUnit) -> str:
     """A measure as the trade says it: "EU 42", "8.5 in", else a length in the reader's unit."""
-    if point.shown == "eu_shoe":
-        return f"EU {eu_of_mm(value_mm):g}"
-    if point.shown == "glove_inch":
-        return f"{inch_of_mm(value_mm):g} in"
-    return show_length(value_mm, unit)
+    if point.shown == "length":
+        return show_length(value_mm, unit)
+    return marked(point, value_mm)
 
 
-def _possible(point: Point) -> Any:
+def _possible(point: Point, unit: LengthUnit) -> Any:
     def judge(value: int) -> None:
-        if wrong := impossible(point.key, value):
+        if wrong := impossible(point.key, value, unit):
             raise ValidationError(wrong, code="impossible")
 
     return judge

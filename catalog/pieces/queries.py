@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Mapping
+from decimal import Decimal
 from typing import Any
 
 from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
@@ -16,7 +17,8 @@ from catalog.core.form_fields import length_unit, weight_unit
 from catalog.core.history_words import rows
 from catalog.core.models import File
 from catalog.core.units import LengthUnit, WeightUnit, show_length, show_weight
-from catalog.pieces.calc.kinds import KINDS, POINTS
+from catalog.pieces.calc.kinds import KINDS, POINTS, bare_word
+from catalog.pieces.calc.values import bare_amount
 from catalog.pieces.measure_fields import show_measure
 from catalog.pieces.models import Measure, Piece, PieceFile, Production
 
@@ -155,7 +157,7 @@ def _measure(row: Measure, unit: LengthUnit) -> dict[str, Any]:
     point = POINTS[row.point]
     shown = None if row.value_mm is None else show_measure(point, row.value_mm, unit)
     return {
-        "word": point.word,
+        "word": bare_word(point),
         "value": shown,
         "why": row.not_measured_because,
         "let_out": show_length(row.let_out_mm, unit) if row.let_out_mm is not None else "",
@@ -174,7 +176,7 @@ def _say(length: LengthUnit, weight: WeightUnit) -> Mapping[str, Any]:
         if point is None or "value_mm" not in fact:
             return f"{point.word if point else ''} not measured: {fact.get('not_measured_because', '')}"
         out = f", let-out {show_length(fact['let_out_mm'], length)}" if "let_out_mm" in fact else ""
-        return f"{point.word} {show_measure(point, fact['value_mm'], length)}{out}"
+        return f"{bare_word(point)} {show_measure(point, fact['value_mm'], length)}{out}"
 
     return {
         "measure": _of_facts(measure),
@@ -187,6 +189,7 @@ def _say(length: LengthUnit, weight: WeightUnit) -> Mapping[str, Any]:
         "treatment": _of_facts(
             lambda fact: fact.get("what", "") + (f" ({fact['days']} days)" if fact.get("days") else "")
         ),
+        "value": lambda amount: bare_amount(Decimal(amount)),
         "hazard": lambda code: str(code).replace("_", " "),
         "pack": _of_facts(_packed),
         "match": _of_facts(lambda fact: ", ".join(f"{group} {value}" for group, value in fact.items())),

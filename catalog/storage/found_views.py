@@ -18,7 +18,7 @@ from catalog.core.history import lines_of
 from catalog.core.history_words import Say, rows
 from catalog.core.http import render_page
 from catalog.core.units import LengthUnit, show_weight
-from catalog.pieces.calc.kinds import POINTS
+from catalog.pieces.calc.kinds import POINTS, bare_word
 from catalog.pieces.measure_fields import show_measure
 from catalog.pieces.pages import done
 from catalog.pieces.queries import may_see_file
@@ -145,7 +145,7 @@ def _say(unit: LengthUnit) -> Say:
 
     def measures(values: dict[str, int]) -> str:
         shown = ((POINTS[key], value) for key, value in values.items() if key in POINTS)
-        return ", ".join(f"{point.word} {show_measure(point, value, unit)}" for point, value in shown)
+        return ", ".join(f"{bare_word(point)} {show_measure(point, value, unit)}" for point, value in shown)
 
     return {"weight_g": show_weight, "measure": measures, "picture": lambda _: "one more"}
 

@@ -42,6 +42,9 @@ def line(verb: str, after: dict[str, Any], before: dict[str, Any] | None = None)
         ),
         ("listed", {}, {"days": ["2026-09-22", "2026-09-23"]}, "Listed: days 22 Sep 2026, 23 Sep 2026."),
         ("valued", {}, {"value": "560", "valued_on": "2016-04-01"}, "Valued: 560; on 1 Apr 2016."),
+        ("moved", {"parent": "R1"}, {"parent": None}, "Moved: in no place (was R1)."),
+        ("moved", {"parent": "R1"}, {"parent": "R2"}, "Moved: in R2 (was R1)."),
+        ("moved", {"place": "R1"}, {"place": None}, "Moved: in no place (was R1)."),
         ("weighed", {}, {"weight_g": 900}, "Weighed: weight 900."),
     ],
 )

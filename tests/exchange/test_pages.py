@@ -158,3 +158,12 @@ def test_a_filled_in_empty_table_loads(cast: Cast, as_user: AsUser) -> None:
     text = b"".join(answer.streaming_content).decode() + "Z,Zephyr,,,\r\n"  # type: ignore[attr-defined]
     client.post(PAGE, {"sealed": sealed_in(client.post(PAGE, {"kind": "productions", "file": upload(text)}))})
     assert Production.objects.get().title == "Zephyr"
+
+
+def test_a_refusal_of_pasted_rows_speaks_of_rows(cast: Cast, as_user: AsUser) -> None:
+    client = as_user(cast.archivist)
+    facts = {"kind": "productions", "pasted": "code,title\nZ,\n"}
+    page = client.post(PAGE, facts).content.decode()
+    assert "The pasted rows were not loaded: 1 fault. Nothing was stored." in page
+    assert "Put it right in the rows below and look at them again." in page
+    assert "choose the file again" not in page

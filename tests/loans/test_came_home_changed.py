@@ -1,6 +1,6 @@
 """What comes home changed or incomplete is not worn until somebody has looked and decided anew."""
 
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
@@ -110,3 +110,18 @@ def test_every_page_says_so(cast: Cast, decided: Stage, out: Loan, clock: Any) -
     page = asked(client, "desk:piece", boots.number)
     assert "in store, may be worn" in page
     assert "without right boot (R)" in page, "what is missing stays missing"
+
+
+def test_closing_early_says_what_comes_free_and_the_page_offers_one_act(cast: Cast, out: Loan) -> None:
+    client = Client()
+    client.force_login(cast.archivist)
+    for line in out.lines.select_related("piece"):
+        come_home(cast.archivist, out, line.piece, "as sent", parts=["L", "R"] if line.piece.parts.exists() else None)
+    assert asked(client, "loans:loan", out.reference).count("Put away</a>") == 1
+    for line in out.lines.select_related("piece", "loan"):
+        actions.release_line(by=cast.archivist, line=line, findings="clean")
+        actions.put_away(by=cast.archivist, line=line)
+    ends = out.hold.ends + timedelta(days=1)
+    page = client.post(reverse("loans:close", args=[out.reference]), follow=True).content.decode()
+    assert f"Hold JOB-1 lets go with it: 3 pieces are free from today, not only from {ends:%-d %b %Y}." in page
+    assert not out.hold.days.filter(day__gte=now.today()).exists()

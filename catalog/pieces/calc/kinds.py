@@ -7,6 +7,8 @@ Garment girths are the full round: a flat half-girth is doubled before it is sto
 from dataclasses import dataclass
 from typing import Literal
 
+from catalog.core.units import MM_PER, LengthUnit
+
 Shown = Literal["length", "eu_shoe", "glove_inch"]
 
 
@@ -181,17 +183,31 @@ KINDS: dict[str, Kind] = {
 }
 
 
-def impossible(point_key: str, value_mm: int) -> str | None:
-    """A sentence when a measure cannot be true for its point, else None."""
+def bare_word(point: Point) -> str:
+    """The point's word before a value that names its own system: "marked size" before "EU 42"."""
+    return point.word.removesuffix(", EU")
+
+
+def marked(point: Point, value_mm: int) -> str:
+    """A marked size in its own system: "EU 42", "8.5 in"."""
+    return f"EU {eu_of_mm(value_mm):g}" if point.shown == "eu_shoe" else f"{inch_of_mm(value_mm):g} in"
+
+
+def impossible(point_key: str, value_mm: int, unit: LengthUnit = "cm") -> str | None:
+    """A sentence when a measure cannot be true for its point, in the unit it was typed in; else None."""
     point = POINTS.get(point_key)
     if point is None:
         return f"“{point_key}” is no point we measure."
     if point.low_mm <= value_mm <= point.high_mm:
         return None
-    return (
-        f"{point.word.capitalize()}: {value_mm / 10:g} cm cannot be right; "
-        f"it lies between {point.low_mm / 10:g} and {point.high_mm / 10:g} cm."
-    )
+    values = (value_mm, point.low_mm, point.high_mm)
+    if point.shown == "length":
+        typed, low, high = (f"{round(float(mm / MM_PER[unit]), 1):g}" for mm in values)
+        typed, high = f"{typed} {unit}", f"{high} {unit}"
+    else:
+        typed, low, high = (marked(point, mm) for mm in values)
+    word = bare_word(point)
+    return f"{word[:1].upper()}{word[1:]}: {typed} cannot be right; it lies between {low} and {high}."
 
 
 def eu_of_mm(last_mm: int) -> float:

@@ -23,8 +23,12 @@ def newest_stale(today: date, years: int) -> date:
 
 def money(currency: str, amount: Decimal) -> str:
     """ "EUR 1,250", never broken over two lines; with cents only where there are any."""
-    digits = 0 if amount == amount.to_integral_value() else 2
-    return f"{currency}\u00a0{amount:,.{digits}f}"
+    return f"{currency}\u00a0{bare_amount(amount)}"
+
+
+def bare_amount(amount: Decimal) -> str:
+    """ "1,250" or "600.50"."""
+    return f"{amount:,.{0 if amount == amount.to_integral_value() else 2}f}"
 
 
 def sums(rows: Iterable[tuple[str, Decimal]]) -> dict[str, Decimal]:
