@@ -115,3 +115,11 @@ def test_the_list_takes_a_fixed_number_of_queries(
 ) -> None:
     with django_assert_max_num_queries(56):
         as_user(demo_world.cast.wardrobe_lead).get(PAGE)
+
+
+def test_the_paper_foot_names_call_and_day(demo_world: DemoWorld, as_user: SignIn) -> None:
+    page = as_user(demo_world.cast.wardrobe_lead).get(PAGE)
+    foot = text_of(page).split("<footer")[1]
+    day = page.context["found"].day
+    assert f"{demo_world.call.reference}, fittings of {day:%a %-d %b %Y}" in foot
+    assert PAGE in foot
