@@ -26,6 +26,10 @@ MOST_NAMED, MOST_IN_ROOM = 60, 3000
 Thing = Piece | Place
 
 
+# A mistaken scan and the move that took it back say nothing of where things went.
+STOOD = Q(undoes__isnull=True, undone_by__isnull=True)
+
+
 @dataclass(frozen=True, slots=True)
 class Gathered:
     """The clues, the places they speak of, and the thing's own moves, the newest first."""
@@ -43,7 +47,7 @@ class Gathered:
 
 def gather(thing: Thing, file: MissingFile | None) -> Gathered:
     """Everything the ranking of this thing is made from."""
-    moves = list(thing.moves.select_related("from_place", "to_place"))
+    moves = list(thing.moves.filter(STOOD).select_related("from_place", "to_place"))
     standing = None if isinstance(thing, Place) else Standing.objects.filter(piece=thing).first()
     lost = _lost(thing, file, moves, standing)
     alike, read_as = _alike(thing, moves)
@@ -108,7 +112,7 @@ def _others(thing: Thing) -> QuerySet[Move]:
         rows = Move.objects.exclude(container=thing).exclude(piece__standing__place=thing)
     else:
         rows = Move.objects.exclude(piece=thing)
-    return rows.filter(to_place__isnull=False)
+    return rows.filter(STOOD, to_place__isnull=False)
 
 
 def _hops(thing: Thing, lost: Lost) -> tuple[Hop, ...]:
@@ -140,7 +144,9 @@ def _returned(lost: Lost) -> dict[int, int]:
     """Where things of jobs came back that went out about then."""
     if lost.went is None:
         return {}
-    out = Move.objects.filter(piece__isnull=False, to_place__isnull=True, happened__range=_around(lost.went, JOB_DAYS))
+    out = Move.objects.filter(
+        STOOD, piece__isnull=False, to_place__isnull=True, happened__range=_around(lost.went, JOB_DAYS)
+    )
     back = Move.objects.filter(piece__in=out.values("piece"), from_place__isnull=True, to_place__isnull=False)
     return _counted(back.filter(happened__gt=lost.went - JOB_DAYS), "to_place")
 

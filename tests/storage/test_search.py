@@ -11,6 +11,7 @@ from django.test import Client
 from catalog.access.duties import Duty
 from catalog.storage import actions, place_queries
 from catalog.storage.calc.misread import likely_readings
+from catalog.storage.models import Move
 from catalog.storage.search_queries import cause_of, search_for
 from tests.demo_world import DemoWorld
 from tests.storage.world import Store
@@ -102,6 +103,19 @@ def test_where_things_went_that_day_or_for_that_reason_comes_before_its_old_plac
     assert "same days" in why["SHED"] & why["CAGE"]
     assert "same days" not in why["MAIN-2-1"]
     assert "alike" in why["OBX1"]
+
+
+def test_a_move_that_was_taken_back_says_nothing(lost: Store) -> None:
+    """The cage was a slip of the scanner, and going back to the shelf is no way things went either."""
+    slip = Move.objects.get(to_place=lost["CAGE"], piece__number="N-0003")
+    Move.objects.create(
+        piece=slip.piece, from_place=slip.to_place, to_place=lost["MAIN-10-1"], happened=slip.happened, undoes=slip,
+        by=lost.cast.archivist, by_name="archivist", reason=slip.reason,
+    )  # fmt: skip
+    why = dict(looks(lost))
+    assert "same days" not in why.get("CAGE", set())
+    assert "same days" not in why.get("MAIN-10-1", set())
+    assert "same days" in why["SHED"]
 
 
 def test_the_reasons_are_said_and_a_code_that_reads_alike_is_named(lost: Store, as_user: As) -> None:
