@@ -10,15 +10,11 @@ from catalog.fitting import actions
 from catalog.fitting.queries import dry_run
 from catalog.loans.models import Wearer
 from tests.demo_world import DemoWorld
+from tests.reading import text_of
 
 SignIn = Callable[[Any], Client]
 PAGE = "/fitting/calls/RS-2026-01/fittings/"
 TABLE = "/fitting/calls/RS-2026-01/fittings.csv"
-
-
-def text_of(answer: Any) -> str:
-    """The page's words with single blanks."""
-    return " ".join(answer.content.decode().split())
 
 
 def test_everybody_planned_comes_once_with_every_slot(demo_world: DemoWorld, as_user: SignIn) -> None:

@@ -13,15 +13,11 @@ from catalog.fitting.queries import dry_run
 from catalog.fitting.short_queries import short_of
 from catalog.loans.models import CallNeed
 from tests.demo_world import DemoWorld
+from tests.reading import text_of
 
 SignIn = Callable[[Any], Client]
 SHORT = "/fitting/calls/RS-2026-01/short/"
 OTHER = "/fitting/calls/RS-2026-01/other-plans/"
-
-
-def text_of(answer: Any) -> str:
-    """The page's words with single blanks."""
-    return " ".join(answer.content.decode().split())
 
 
 def test_sixteen_pieces_dress_twenty(demo_world: DemoWorld, as_user: SignIn) -> None:

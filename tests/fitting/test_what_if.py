@@ -14,14 +14,11 @@ from catalog.fitting import actions
 from catalog.fitting.models import Plan
 from catalog.fitting.queries import dry_run
 from tests.demo_world import DemoWorld
+from tests.reading import text_of
 
 SignIn = Callable[[Any], Client]
 CALL = "/fitting/calls/RS-2026-01/"
 BOTH = {"found": "T14", "released": "H-02"}
-
-
-def text_of(answer: Any) -> str:
-    return " ".join(answer.content.decode().split())
 
 
 def test_the_answer_starts_with_what_is_supposed_and_each_can_be_dropped(

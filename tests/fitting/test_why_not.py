@@ -20,14 +20,11 @@ from catalog.fitting.queries import Ground, dry_run, ground_of, problem_of
 from catalog.fitting.stock_queries import StockPiece, question_of, stock_of
 from catalog.fitting.why_queries import pair_of
 from tests.demo_world import DemoWorld
+from tests.reading import text_of
 
 SignIn = Callable[[Any], Client]
 CALL = "/fitting/calls/RS-2026-01/"
 WHY = f"{CALL}why-not/"
-
-
-def text_of(answer: Any) -> str:
-    return " ".join(answer.content.decode().split())
 
 
 def granted(body: Body, piece: Candidate, found: tuple[Obstacle, ...]) -> tuple[Body, Candidate]:

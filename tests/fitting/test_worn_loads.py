@@ -13,6 +13,7 @@ from catalog.fitting.models import Plan, SizeSheet
 from catalog.fitting.queries import dry_run
 from catalog.pieces.models import Piece
 from tests.demo_world import DemoWorld
+from tests.reading import text_of
 
 SignIn = Callable[[Any], Client]
 PAGE = "/fitting/calls/RS-2026-01/load/"
@@ -21,11 +22,6 @@ PAGE = "/fitting/calls/RS-2026-01/load/"
 @pytest.fixture
 def plan(demo_world: DemoWorld) -> Plan:
     return actions.store_plan(by=demo_world.cast.wardrobe_lead, run=dry_run(demo_world.call))
-
-
-def text_of(answer: Any) -> str:
-    """The page's words with single blanks."""
-    return " ".join(answer.content.decode().split())
 
 
 def test_a_dress_weighs_what_its_pieces_weigh(plan: Plan) -> None:

@@ -14,6 +14,7 @@ from catalog.loans.models import Call, Hold, Loan, LoanLine
 from catalog.storage.models import Standing
 from tests.cast import Cast
 from tests.loans.world import Stage, Store, decide, make_call, make_firm
+from tests.reading import text_of
 
 AsUser = Callable[[Any], Client]
 CALL = ["MOOR-CALL-1"]
@@ -53,10 +54,6 @@ POSTS = {
     "loans:close": LOAN,
     "desk:start_loan": ["JOB-1"],
 }
-
-
-def text_of(response: Any) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def test_every_address_of_the_room_is_tried() -> None:

@@ -17,14 +17,11 @@ from catalog.pieces import actions as pieces
 from catalog.storage import actions as storage
 from tests.cast import Cast
 from tests.loans.world import Stage, Store, make_call, make_firm
+from tests.reading import text_of
 
 AsUser = Callable[[Any], Client]
 CALL = "/calls/MOOR-CALL-1/"
 LOAN = "/loans/MOOR-CALL-1-L1/"
-
-
-def text_of(response: Any) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def act_of(response: Any) -> str:

@@ -15,6 +15,7 @@ from catalog.pieces.models import Piece
 from catalog.storage import actions as storage
 from tests.cast import Cast
 from tests.loans.world import Stage, Store, decide, make_call, make_firm
+from tests.reading import text_of
 
 AsUser = Callable[[Any], Client]
 FACTS = {"for_whom": "Museum", "use_from": date(2031, 6, 10), "use_to": date(2031, 6, 12)}
@@ -99,10 +100,6 @@ FORM = {
     "for_whom": "Museum", "reference": "M-1", "use_from": "2031-06-10", "use_to": "2031-06-12", "days_before": "0",
     "days_after": "14", "strength": "pencil", "purpose": "",
 }  # fmt: skip
-
-
-def text_of(response: Any) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def test_a_pencil_on_a_missing_piece_says_so_after_and_in_the_list(
