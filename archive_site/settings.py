@@ -167,9 +167,7 @@ STATIC_ROOT = DATA_DIR / "static"
 MEDIA_ROOT = DATA_DIR / "media"
 # Hashed names need `collectstatic`, which a deployment runs and a first look does not.
 STATIC_BACKEND = (
-    "whitenoise.storage.CompressedManifestStaticFilesStorage"
-    if DEPLOYED
-    else "django.contrib.staticfiles.storage.StaticFilesStorage"
+    "archive_site.static_files.HashedManifest" if DEPLOYED else "django.contrib.staticfiles.storage.StaticFilesStorage"
 )
 WHITENOISE_USE_FINDERS = not DEPLOYED
 STATIC_ROOT.mkdir(exist_ok=True)

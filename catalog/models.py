@@ -6,6 +6,7 @@ Inside `catalog/` import from the room (`catalog.pieces.models`), never from thi
 from catalog.access.models import *
 from catalog.care.models import *
 from catalog.core.models import *
+from catalog.core.sent_models import *
 from catalog.fitting.models import *
 from catalog.loans.models import *
 from catalog.pieces.models import *

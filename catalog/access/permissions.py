@@ -137,6 +137,7 @@ ADDRESSES: dict[str, Ability | str] = {
     "desk:scan_worker": Ability.MOVE,
     "desk:scan_kept": Ability.MOVE,
     "desk:scan_decide": Ability.MOVE,
+    "desk:decide_act": Ability.MOVE,
     "loans:calls": Ability.SEE_CALLS,
     "loans:take_call": Ability.CALL,
     "loans:edit_call": Ability.CALL,

@@ -17,3 +17,15 @@ def lock_rows(rows: "models.QuerySet[models.Model]") -> None:
         raise RuntimeError("Rows are held inside a transaction.")
     if connection.features.has_select_for_update:
         list(rows.order_by("pk").select_for_update(no_key=True, of=("self",)).values_list("pk", flat=True))
+
+
+def alone(what: str) -> None:
+    """Hold the named lock until the transaction ends: one writer at a time where a row lock cannot say it.
+
+    On SQLite nothing is needed, as above.
+    """
+    if not connection.in_atomic_block:
+        raise RuntimeError("A lock is held inside a transaction.")
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT pg_advisory_xact_lock(hashtextextended(%s, 1))", [what])

@@ -2,6 +2,7 @@
 
 from django import forms
 
+from catalog.core.plain_forms import PlainForm
 from catalog.storage.forms import PlaceField, StorageForm, ThingField
 
 DECISIONS = {
@@ -31,3 +32,14 @@ class DecideForm(StorageForm):
                 if not facts.get(name) and name not in self.errors:
                     self.add_error(name, f"{self.fields[name].label}: this is empty. Scan or type it.")
         return facts
+
+
+class KeptActForm(PlainForm):
+    """What becomes of an act that met something it did not know of; a dropped one says why."""
+
+    decision = forms.ChoiceField(
+        choices=[("do", "It is so: do it now"), ("drop", "It was a mistake, or is settled otherwise: drop it")],
+        widget=forms.RadioSelect,
+        label="What is true",
+    )
+    why = forms.CharField(max_length=120, required=False, label="Why", help_text="Needed to drop it.")

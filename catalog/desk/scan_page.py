@@ -11,6 +11,7 @@ from django.urls import reverse
 from catalog.access.models import User
 from catalog.access.permissions import Ability, can
 from catalog.desk.calc.scan_ways import EMERGENCY, OPEN, SLOT_WORDS, WAYS, Way, next_slot
+from catalog.desk.kept_queries import how_many_kept
 from catalog.loans.models import LoanLine
 from catalog.pieces.models import Piece
 from catalog.storage import place_queries, queries, scan_queries
@@ -88,7 +89,7 @@ def page_context(user: User | None, way: Way, filled: Mapping[str, str], reason:
         "setting_up": slot is not None and slot != "thing",
         "left": left_words(place, user) if place is not None and user is not None else "",
         "left_things": [as_seen(one) for one in scan_queries.left_in(place, user)[1]] if place and user else [],
-        "kept": scan_queries.waiting(user).count() if user is not None and may_move else 0,
+        "kept": how_many_kept(user) if user is not None and may_move else 0,
         "moves": [move_words(move) for move in scan_queries.last_moves(user, LAST)] if user and way is not OPEN else [],
     }
 

@@ -14,12 +14,15 @@ from catalog.core import clock, house
 from catalog.core.checks import blame
 from catalog.core.errors import CatalogError
 from catalog.core.http import render_page
+from catalog.core.sent_models import SentAct
 from catalog.desk.calc.scan_ways import EMERGENCY, OPEN, WAYS, Way, after, after_refusal, next_slot
+from catalog.desk.kept_queries import kept_for
 from catalog.desk.scan_forms import DecideForm
 from catalog.desk.scan_page import address_of_way, as_seen, cut_of, page_context, pulled_words
 from catalog.storage import scan_actions, scan_queries
 from catalog.storage.readings import Reading, address_of, name_of, read, unfit_for
 from catalog.storage.scan_actions import Outcome, Scan
+from catalog.storage.scan_models import KeptScan
 from catalog.storage.views import user_of
 
 # How many of the last scans a session keeps; they are this browser's own and leave with it.
@@ -89,8 +92,12 @@ def undo(request: HttpRequest) -> HttpResponse:
 
 def kept(request: HttpRequest) -> HttpResponse:
     """Scans that arrived late and were overtaken or refused: each waits here until somebody decides."""
-    rows = list(scan_queries.waiting(user_of(request))[:100])
-    return render_page(request, "catalog/desk/scan_kept.html", {"rows": rows})
+    user = user_of(request)
+    rows, acts = list(scan_queries.waiting(user)[:100]), list(kept_for(user)[:100])
+    both: list[KeptScan | SentAct] = [*rows, *acts]
+    first = min(both, key=lambda one: one.happened, default=None)
+    context = {"rows": rows, "acts": acts, "number": len(both), "first": first}
+    return render_page(request, "catalog/desk/scan_kept.html", context | {"first_is_act": first in acts})
 
 
 def decide(request: HttpRequest, pk: int) -> HttpResponse:

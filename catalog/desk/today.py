@@ -13,6 +13,7 @@ from catalog.care.apart_queries import as_pest_works, open_pest_work
 from catalog.care.models import Alteration, BatteryPack, Quarantine, Treatment
 from catalog.care.queries import untested_pieces
 from catalog.core import house
+from catalog.core.lanes import kept_acts
 from catalog.desk.wrong_place import how_many
 from catalog.fitting.models import SizeSheet
 from catalog.loans.home_queries import to_look_at
@@ -69,7 +70,8 @@ def _missing(today: date) -> Iterator[Matter]:
 
 
 def _kept_scans(today: date) -> Iterator[Matter]:
-    number = KeptScan.objects.filter(decision="").count()
+    scans, acts = KeptScan.objects.filter(decision="").values("pk"), kept_acts().values("pk")
+    number = scans.order_by().union(acts.order_by(), all=True).count()
     if number:
         words = _many(number, "late scan waits", "late scans wait")
         yield Matter("conditions", f"{words} for a decision.", reverse("desk:scan_kept"))

@@ -13,6 +13,7 @@ from catalog.core.checks import keep
 from catalog.core.clock import now
 from catalog.core.errors import Refused, WrongState
 from catalog.core.history import record
+from catalog.core.locks import alone
 from catalog.core.models import File
 from catalog.core.pictures import store_picture
 from catalog.pieces.calc.kinds import KINDS, POINTS, impossible
@@ -21,7 +22,6 @@ from catalog.pieces.models import Piece, Production
 from catalog.pieces.production_actions import materials_named
 from catalog.storage import standing as shared
 from catalog.storage import tree
-from catalog.storage.locks import alone
 from catalog.storage.missing_actions import mark_found
 from catalog.storage.missing_models import FoundMeasure, FoundPicture, FoundState, FoundThing
 from catalog.storage.models import Place, PlaceKind, State

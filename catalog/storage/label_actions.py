@@ -12,9 +12,8 @@ from catalog.core.clock import now
 from catalog.core.codes import CodeError, make_code, read_code
 from catalog.core.errors import Refused, WrongState
 from catalog.core.history import record
-from catalog.core.locks import lock_rows
+from catalog.core.locks import alone, lock_rows
 from catalog.pieces.models import Piece
-from catalog.storage.locks import alone
 from catalog.storage.models import Label, LabelLetter, Place
 
 MOST_BLANKS = 500

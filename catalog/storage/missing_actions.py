@@ -9,10 +9,10 @@ from catalog.access.models import User
 from catalog.access.permissions import Ability, require
 from catalog.core.checks import keep, refuse_unless_past
 from catalog.core.errors import Refused, WrongState
+from catalog.core.locks import alone
 from catalog.pieces.models import Piece
 from catalog.storage import standing as shared
 from catalog.storage import tree
-from catalog.storage.locks import alone
 from catalog.storage.models import MissingFile, Place, Standing, State
 from catalog.storage.move_actions import lose_content
 from catalog.storage.place_actions import refuse_inside_itself

@@ -11,10 +11,10 @@ from catalog.care.apart_queries import refuse_kept
 from catalog.core.checks import keep
 from catalog.core.errors import Refused, WrongState
 from catalog.core.history import record
+from catalog.core.locks import alone
 from catalog.pieces.models import Piece
 from catalog.storage import standing as shared
 from catalog.storage import tree
-from catalog.storage.locks import alone
 from catalog.storage.models import MissingFile, Move, Place, PlaceKind, Standing, State
 from catalog.storage.place_actions import refuse_inside_itself
 from catalog.storage.standing import Telling

@@ -11,8 +11,8 @@ from catalog.access.permissions import Ability, require
 from catalog.core.checks import keep
 from catalog.core.errors import Refused
 from catalog.core.history import changed, record
+from catalog.core.locks import alone
 from catalog.storage import tree
-from catalog.storage.locks import alone
 from catalog.storage.models import Place, State
 
 # A code stands in addresses and on shelf edges.

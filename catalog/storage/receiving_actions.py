@@ -14,13 +14,13 @@ from catalog.core import clock, house
 from catalog.core.checks import keep, refuse_unless_past
 from catalog.core.errors import Refused, WrongState
 from catalog.core.history import record
+from catalog.core.locks import alone
 from catalog.pieces import actions as pieces
 from catalog.pieces.models import Piece, Production
 from catalog.storage import standing as shared
 from catalog.storage import tree
 from catalog.storage.found_actions import take_in_found
 from catalog.storage.label_actions import bind_label, issue_label
-from catalog.storage.locks import alone
 from catalog.storage.models import Place, PlaceKind, Standing, State
 from catalog.storage.move_actions import move_container, move_piece, receive_piece
 from catalog.storage.place_actions import add_place

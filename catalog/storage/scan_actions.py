@@ -19,10 +19,10 @@ from catalog.core import clock
 from catalog.core.checks import keep
 from catalog.core.errors import CatalogError, Refused, WrongState
 from catalog.core.history import record
+from catalog.core.locks import alone
 from catalog.pieces.models import Piece
 from catalog.storage import readings
 from catalog.storage import standing as shared
-from catalog.storage.locks import alone
 from catalog.storage.models import Move, Place
 from catalog.storage.move_actions import move_container, move_piece
 from catalog.storage.readings import Reading

@@ -15,11 +15,11 @@ from catalog.core import clock, house
 from catalog.core.checks import keep, refuse_unless_past
 from catalog.core.errors import Refused, WrongState
 from catalog.core.history import record
+from catalog.core.locks import alone
 from catalog.pieces.models import Piece
 from catalog.storage import standing as shared
 from catalog.storage import stocktake_queries as queries
 from catalog.storage.calc import sampling
-from catalog.storage.locks import alone
 from catalog.storage.models import Place, Sighting, Standing, Stocktake, StocktakeDrawn, StocktakeLine, StocktakeStop
 from catalog.storage.standing import Telling
 from catalog.storage.stocktake_models import LineKind, SightingKind, StocktakeDraw

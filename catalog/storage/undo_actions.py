@@ -10,9 +10,9 @@ from catalog.access.permissions import Ability, require
 from catalog.core.checks import keep
 from catalog.core.errors import Refused, WrongState
 from catalog.core.history import lines_of
+from catalog.core.locks import alone
 from catalog.pieces.models import Piece
 from catalog.storage import standing as shared
-from catalog.storage.locks import alone
 from catalog.storage.models import Move, Place, Standing
 from catalog.storage.place_actions import refuse_inside_itself
 from catalog.storage.standing import Telling

@@ -95,7 +95,7 @@ def test_into_the_cellar_and_out_again(store: Store, phone: Any, enter: Any, fau
     phone.get_by_role("button", name="Sign out").last.click()
     phone.wait_for_url("**/sign-in/")
     expect(phone.locator("h1")).to_have_text("Sign in")
-    expect(phone.locator("[data-scans-left]")).to_have_attribute("data-cleared", "yes")
+    expect(phone.locator("[data-queue-left]")).to_have_attribute("data-cleared", "yes")
     assert phone.evaluate("caches.keys()") == []
     assert phone.evaluate("navigator.serviceWorker.getRegistrations().then((all) => all.length)") == 0
 

@@ -20,7 +20,7 @@ from catalog.core import clock
 from catalog.core.history import lines_of
 from catalog.desk import scan_camera
 from catalog.desk.calc.scan_ways import EMERGENCY, MANY, PUT, after, after_refusal, next_slot
-from catalog.desk.scan_device_views import SHELL_FILES
+from catalog.desk.scan_device_views import SCAN_PAGE
 from catalog.loans.models import Loan, LoanLine
 from catalog.pieces.models import Piece
 from catalog.storage import actions
@@ -52,7 +52,7 @@ def step(client: Client, address: str, code: str, **more: str) -> Any:
 
 
 def sends(client: Client, *scans: dict[str, Any], **facts: Any) -> list[dict[str, Any]]:
-    body = {"sent_at": clock.now().isoformat(), "scans": list(scans), **facts}
+    body = {"sent_at": clock.now().isoformat(), "acts": list(scans), **facts}
     answer = client.post(reverse("desk:scan_send"), json.dumps(body), content_type="application/json")
     assert answer.status_code == 200, answer.content
     return answer.json()["answers"]  # type: ignore[no-any-return]
@@ -131,7 +131,7 @@ def test_everything_from_here_to_there_for_one_reason(store: Store, as_user: Cal
 def test_who_may_move_by_scanning(store: Store, as_user: Callable[[Any], Client], who: Duty | None) -> None:
     client = as_user(store.cast.of(who) if who else None)
     scan = {"client_id": str(uuid4()), "thing": "M-0003", "to": "BENCH"}
-    body = json.dumps({"scans": [scan]})
+    body = json.dumps({"acts": [scan]})
     answer = client.post(reverse("desk:scan_send"), body, content_type="application/json")
     plain = client.post(reverse("desk:scan_put"), {"way": "put", "thing": "M-0003", "code": "BENCH"})
     if who in MAY_MOVE:
@@ -164,9 +164,9 @@ def test_each_scan_has_its_own_answer_and_a_repeat_the_same(store: Store, as_use
     again = sends(client, *scans)
     assert [one["sentence"] for one in again] == [one["sentence"] for one in answers]
     assert Move.objects.count() == before
-    for wrong in ("{", "[]", '{"scans": 3}'):
+    for wrong in ("{", "[]", '{"acts": 3}'):
         assert client.post(reverse("desk:scan_send"), wrong, content_type="application/json").status_code == 400
-    many = json.dumps({"scans": [{}] * 51})
+    many = json.dumps({"acts": [{}] * 51})
     assert client.post(reverse("desk:scan_send"), many, content_type="application/json").status_code == 400
 
 
@@ -265,14 +265,21 @@ def test_the_page_without_signal_holds_nothing_of_anybody(store: Store, as_user:
     text = worker.content.decode()
     assert worker["Content-Type"].startswith("text/javascript")
     files = json.loads(re.search(r"const FILES = (\[.*?\]);", text)[1])  # type: ignore[index]
-    assert len(files) == len(SHELL_FILES)
-    wanted = set(re.findall(r'(?:src|href|data-\w+-js)="(/static/[^"]+)"', page))
+    assert len(files) == len(SCAN_PAGE.all_files)
+    wanted = set(re.findall(r'(?:src|href)="(/static/[^"]+)"', page))
     assert wanted <= set(files), "whatever the page asks for opens without signal too"
     for file in files:
-        assert client.get(file).status_code == 200, file
-    assert re.search(r'wrapkeep-scan-[0-9a-f]{12}"', text)
+        answer = client.get(file)
+        assert answer.status_code == 200, file
+        if file.startswith("/static/catalog/js/"):
+            held = b"".join(answer.streaming_content).decode()  # type: ignore[attr-defined]
+            needed = {f"/static/catalog/js/{name}" for name in re.findall(r'from "\./([\w-]+\.js)"', held)}
+            assert needed <= set(files), f"what {file} imports opens without signal too"
+    assert 'KIND = "wrapkeep-scan-"' in text
+    assert re.search(r'KIND \+ "[0-9a-f]{12}"', text)
+    assert worker["Service-Worker-Allowed"] == "/"
     assert as_user(None).get(reverse("desk:scan_shell")).status_code == 302
-    assert "scan-leave.js" in as_user(None).get(reverse("access:sign_in")).content.decode()
+    assert "queue-leave.js" in as_user(None).get(reverse("access:sign_in")).content.decode()
 
 
 # --- the camera ------------------------------------------------------------------------------------------------------

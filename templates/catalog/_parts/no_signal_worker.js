@@ -1,7 +1,8 @@
-// The scan page without signal. Only that page's shell and its files are kept, under this version's name; every other
-// request goes its way untouched. With a signal the archive answers.
-const NAME = "wrapkeep-scan-{{ version }}";
-const PAGE = "{{ page }}";
+// A page without signal. Only its shell and the shell's files are kept, under this version's name; every other request
+// goes its way untouched. With a signal the archive answers.
+const KIND = "wrapkeep-{{ name }}-";
+const NAME = KIND + "{{ version }}";
+const PAGES = new RegExp({{ pages|safe }});
 const SHELL = "{{ shell }}";
 const FILES = {{ files|safe }};
 const PATIENCE_MS = 5000;
@@ -24,7 +25,7 @@ self.addEventListener("install", (event) => {
 self.addEventListener("activate", (event) => {
   event.waitUntil(
     (async () => {
-      const old = (await caches.keys()).filter((name) => name.startsWith("wrapkeep-scan-") && name !== NAME);
+      const old = (await caches.keys()).filter((name) => name.startsWith(KIND) && name !== NAME);
       await Promise.all(old.map((name) => caches.delete(name)));
       await self.clients.claim();
     })(),
@@ -65,6 +66,6 @@ self.addEventListener("fetch", (event) => {
   const { request } = event;
   const url = new URL(request.url);
   if (request.method !== "GET" || url.origin !== self.location.origin) return;
-  if (request.mode === "navigate" && url.pathname === PAGE) event.respondWith(page(request));
+  if (request.mode === "navigate" && PAGES.test(url.pathname)) event.respondWith(page(request));
   else if (FILES.includes(url.pathname)) event.respondWith(file(request));
 });
