@@ -162,6 +162,7 @@ ADDRESSES: dict[str, Ability | str] = {
     "loans:on_set": Ability.SIGN_OUT,
     "loans:return": Ability.SIGN_OUT,
     "loans:not_back": Ability.SIGN_OUT,
+    "loans:compare": Ability.SIGN_OUT,
     "loans:put_away": Ability.PUT_AWAY,
     "loans:part_home": Ability.SIGN_OUT,
     "loans:close": Ability.PUT_AWAY,

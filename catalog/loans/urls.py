@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from catalog.loans import call_views, hold_views, home_views, loan_views, paper_views
+from catalog.loans import call_views, compare_views, hold_views, home_views, loan_views, paper_views
 
 app_name = "loans"
 urlpatterns = [
@@ -30,6 +30,7 @@ urlpatterns = [
     path("loans/<str:reference>/on-set/", home_views.on_set, name="on_set"),
     path("loans/<str:reference>/return/", home_views.take_back, name="return"),
     path("loans/<str:reference>/not-back/<str:number>/", home_views.not_back, name="not_back"),
+    path("loans/<str:reference>/compare/<str:number>/", compare_views.compare, name="compare"),
     path("loans/<str:reference>/put-away/", home_views.put_away, name="put_away"),
     path("loans/<str:reference>/part-home/<str:number>/", home_views.part_home, name="part_home"),
     path("loans/<str:reference>/close/", home_views.close, name="close"),

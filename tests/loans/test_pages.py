@@ -42,6 +42,7 @@ PAGES = {
     "loans:on_set": LOAN,
     "loans:return": LOAN,
     "loans:not_back": [*LOAN, "MOOR-0001"],
+    "loans:compare": [*LOAN, "MOOR-0001"],
     "loans:put_away": LOAN,
     "desk:call": CALL,
     "desk:hold_call": CALL,
