@@ -196,6 +196,7 @@ ADDRESSES: dict[str, Ability | str] = {
     "desk:hold_call": Ability.HOLD,
     "desk:start_loan": Ability.PULL,
     "desk:pull": Ability.PULL,
+    "desk:pull_send": Ability.PULL,
     "desk:label_target": PUBLIC,
     "desk:label_target_printed": PUBLIC,
     "pieces:picture": Ability.LOOK,

@@ -47,13 +47,17 @@ def name_what_stays(loan: Loan, rows: Collection[PullRow]) -> None:
 
     A row that says already why its piece may not be pulled needs no second reason.
     """
-    trip = trip_of(loan.call) if loan.call else Trip(to_be_worn=None, crosses_border=None)
-    answers = judge_pieces(pieces_to_judge([row.line.piece.number for row in rows]), trip)
-    by_road = {answer.piece.pk: answer.by_mode[Mode.ROAD] for answer in answers}
+    stays = words_of_what_stays(loan, [row.line.piece.number for row in rows])
     for row in rows:
-        found = by_road[row.line.piece_id]
-        if not found.verdict.is_yes and not row.kept:
-            row.travel = f"{_STAYS[found.verdict]} {found.reasons[0].text}"
+        if not row.kept:
+            row.travel = stays.get(row.line.piece_id, "")
+
+
+def words_of_what_stays(loan: Loan, numbers: list[str]) -> dict[int, str]:
+    """By id, of these pieces those that stay by road, with the reason."""
+    trip = trip_of(loan.call) if loan.call else Trip(to_be_worn=None, crosses_border=None)
+    found = {one.piece.pk: one.by_mode[Mode.ROAD] for one in judge_pieces(pieces_to_judge(numbers), trip)}
+    return {pk: f"{_STAYS[one.verdict]} {one.reasons[0].text}" for pk, one in found.items() if not one.verdict.is_yes}
 
 
 _STAYS = {

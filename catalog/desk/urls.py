@@ -49,6 +49,7 @@ urlpatterns: list[URLPattern] = [
     path("holds/<str:reference>/start-loan/", call_views.start_loan, name="start_loan"),
     # The address of loans:pull, heard here first: the page that pulls must know travel too, and only the desk sees it.
     path("loans/<str:reference>/pull/", pull_views.pull, name="pull"),
+    path("loans/<str:reference>/pull/send/", pull_views.pull_send, name="pull_send"),
     path("calls/<str:reference>/travel/", travel_views.call_travel, name="call_travel"),
     path("calls/<str:reference>/travel.json", travel_views.call_travel_json, name="call_travel_json"),
     path("calls/<str:reference>/travel/keep/", travel_views.keep_call_travel, name="keep_call_travel"),

@@ -1,7 +1,7 @@
 """A loan until the truck leaves: made from a firm hold, pulled by scan, sent with a name."""
 
 from collections.abc import Collection, Mapping
-from datetime import date
+from datetime import date, datetime
 
 from django.db import transaction
 
@@ -77,7 +77,13 @@ def start_loan(
 
 @transaction.atomic
 def pull_piece(
-    *, by: User, loan: Loan, code_or_number: str, substitute_for: Piece | None = None, reason: str = ""
+    *,
+    by: User,
+    loan: Loan,
+    code_or_number: str,
+    substitute_for: Piece | None = None,
+    reason: str = "",
+    happened: datetime | None = None,
 ) -> LoanLine:
     """Tick off what was taken from the shelf. Raises Refused with the right piece named when it is a wrong one, and
     WrongState for a piece that open pest work or quarantine keeps where it is.
@@ -98,7 +104,8 @@ def pull_piece(
     _must_be_in_store(piece)
     line.state = _S.PULLED
     keep(line)
-    record(by, "pulled", piece.subject, after={"loan": loan.reference, "loan_state": line.state})
+    told = {"loan": loan.reference, "loan_state": line.state}
+    record(by, "pulled", piece.subject, after=told, happened=happened)
     return line
 
 

@@ -77,8 +77,9 @@ def pull(
     user, found = signed_in(request), loan_or_404(reference)
     rows = _rows_to_pull(found, warn)
     form = PullForm(request.POST or None, wanted=[row.line for row in rows if row.line.state == _S.TO_PULL])
-    said, stays, refused = "", "", ""
-    place = loan_queries.scanned_place(request.POST.get("code", "")) if request.method == "POST" else None
+    refused = ""
+    text = request.POST.get("code", "") if request.method == "POST" else request.GET.get("place", "")
+    place = loan_queries.scanned_place(text) if text else None
     if request.method == "POST" and request.POST.get("inside"):
         return _take_all_inside(request, found, request.POST["inside"])
     if place is None and request.method == "POST" and form.is_valid():
@@ -94,20 +95,16 @@ def pull(
         except Refused as error:
             refused = error.sentence
         else:
-            said, rows = f"{line.piece.number} {line.piece.name}: taken.", _rows_to_pull(found, warn)
             stays = next((row.travel for row in rows if row.line.pk == line.pk), "")
-            if not request.htmx:  # type: ignore[attr-defined]
-                messages.success(request, said)
-                if stays:
-                    messages.warning(request, f"{line.piece.number}: {stays}")
-                return redirect("loans:pull", found.reference)
+            messages.success(request, f"{line.piece.number} {line.piece.name}: taken.")
+            if stays:
+                messages.warning(request, f"{line.piece.number}: {stays}")
+            return redirect("loans:pull", found.reference)
     context = {
         "loan": found,
         "rows": rows,
         "left": sum(row.line.state == _S.TO_PULL for row in rows),
         "form": form,
-        "said": said,
-        "stays": stays,
         "refused": refused,
         "place": place,
         "place_words": loan_queries.what_it_is(place) if place else "",
@@ -116,9 +113,7 @@ def pull(
         "steps": loan_steps(found, "Pull"),
         "pulling": found.state == Loan.State.PULLING,
     }
-    # A refused scan must still reach the page when only the list is swapped.
-    status = 422 if refused and not request.htmx else 200  # type: ignore[attr-defined]
-    return render_page(request, "catalog/loans/pull.html", context, part="catalog/loans/_pull_list.html", status=status)
+    return render_page(request, "catalog/loans/pull.html", context, status=422 if refused else 200)
 
 
 def _rows_to_pull(loan: Loan, warn: Callable[[Loan, list[PullRow]], None] | None) -> list[PullRow]:

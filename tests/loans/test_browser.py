@@ -85,5 +85,5 @@ def test_a_pull_by_scanner_on_a_phone(people: Cast, two_loans: tuple[Stage, Loan
         expect(phone.locator("input:focus")).to_have_count(1)
         phone.keyboard.type(code)
         phone.keyboard.press("Enter")
-        phone.get_by_text(answer).wait_for()
+        expect(phone.locator("[data-sign-now]")).to_contain_text(answer)
     assert loan.lines.filter(state="pulled").count() == 2

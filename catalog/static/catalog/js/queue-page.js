@@ -22,10 +22,10 @@ function shown(form, name, value) {
 const wordsOf = (form, fields) => form.dataset.queueWords.replace(/\{(\w+)\}/g, (_, name) => shown(form, name, fields[name] ?? ""));
 
 // What the page shows of the store is asked for again once everything is sent.
-async function refresh() {
+async function refresh(address) {
   const parts = box.dataset.queueRefresh;
   if (!parts || !navigator.onLine) return;
-  const answer = await fetch(location.href, { redirect: "error" });
+  const answer = await fetch(address, { redirect: "error" });
   if (!answer.ok) return;
   const page = new DOMParser().parseFromString(await answer.text(), "text/html");
   for (const part of parts.split(",")) {
@@ -48,7 +48,9 @@ function start() {
       say.answers(answers);
       if (!answers.length) return;
       document.dispatchEvent(new CustomEvent("queue:answers", { detail: answers }));
-      if (state === "sent") await refresh().catch(() => {});
+      // An answer may name the page that shows more of what was met.
+      const look = answers.at(-1).look ?? location.href;
+      if (state === "sent") await refresh(new URL(look, location.origin).pathname + new URL(look, location.origin).search).catch(() => {});
     },
   });
 
@@ -64,7 +66,7 @@ function start() {
     for (const name of (form.dataset.queueClears ?? "").split(" ")) if (form.elements[name]) form.elements[name].value = "";
     const misread = (form.dataset.queueCodes ?? "").split(" ").map((name) => wrongCheck(fields[name] ?? "")).find(Boolean);
     if (misread) return say.tell("refused", misread);
-    (form.querySelector("[data-scan-field]") ?? event.submitter)?.focus();
+    (form.querySelector("input[type=text]") ?? event.submitter)?.focus();
     const act = stamped(fields);
     await queue.add(form.dataset.queueSend, act);
     say.log("waits", words, act.client_id);
