@@ -222,6 +222,7 @@ ADDRESSES: dict[str, Ability | str] = {
     "care:treatment": Ability.DECIDE_WEAR,
     "care:move_treatment": Ability.DECIDE_WEAR,
     "care:call_off_treatment": Ability.DECIDE_WEAR,
+    "care:pest_hold": Ability.DECIDE_WEAR,
     "care:quarantine": Ability.MOVE,
     "care:alteration": Ability.ALTER,
     "care:undo_alteration": Ability.ALTER,

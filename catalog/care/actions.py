@@ -8,6 +8,7 @@ from catalog.care.condition_actions import (
     record_pack,
     report_condition,
 )
+from catalog.care.pest_actions import hold_against_pests
 from catalog.care.work_actions import (
     alter,
     call_off_treatment,
@@ -25,6 +26,7 @@ __all__ = [
     "decide_wear",
     "find_hazard",
     "finish_treatment",
+    "hold_against_pests",
     "mark_condition",
     "need_treatment",
     "open_quarantine",

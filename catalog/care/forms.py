@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 
 from catalog.care.calc.cautions import HAZARDS
+from catalog.care.calc.pest_hold import METHODS
 from catalog.care.condition_actions import MarkSeen
 from catalog.care.models import BatteryPack, ConditionReport, DayKind, HazardFinding, WearDecision
 from catalog.core.form_fields import DayField, LengthField, PastDayField
@@ -133,6 +134,18 @@ class TreatmentForm(PlainForm):
         help_text="For example freezing or low oxygen. Until it is done the piece may not be pulled, sent out or "
         "released from quarantine.",
     )
+
+
+class PestHoldForm(PlainForm):
+    """How and since when a piece is held against pests."""
+
+    method = forms.ChoiceField(
+        choices=[(one.key, one.words) for one in METHODS.values()],
+        widget=forms.RadioSelect,
+        label="Held against pests by",
+        error_messages={"required": "Choose how it is held against pests."},
+    )
+    started_on = PastDayField(label="Began on")
 
 
 class CallOffForm(PlainForm):

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from catalog.care import views, work_views
+from catalog.care import pest_views, views, work_views
 
 app_name = "care"
 urlpatterns = [
@@ -18,6 +18,7 @@ urlpatterns = [
         name="call_off_treatment",
     ),
     path("<str:number>/quarantine/", work_views.quarantine, name="quarantine"),
+    path("<str:number>/pest-hold/", pest_views.pest_hold, name="pest_hold"),
     path("<str:number>/alteration/", work_views.alteration, name="alteration"),
     path("<str:number>/alteration/<int:alteration_id>/", views.undo_alteration, name="undo_alteration"),
 ]

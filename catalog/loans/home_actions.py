@@ -144,9 +144,9 @@ def put_away(*, by: User, line: LoanLine, place: Place | None = None) -> LoanLin
     apart = Quarantine.objects.filter(piece=line.piece, released_on=None).first()
     if apart is not None:
         raise Refused(f"{line.piece} is in quarantine until {apart.due_on:%-d %b %Y}: release it first.")
-    altered = Alteration.objects.filter(piece=line.piece, undone_on=None).first()
-    if altered is not None:
-        raise Refused(f"{line.piece} is still altered ({altered.what}): undo it first.")
+    altered = [row.what for row in Alteration.objects.filter(piece=line.piece, undone_on=None).order_by("id")]
+    if altered:
+        raise Refused(f"{line.piece} is still altered ({'; '.join(altered)}): undo it first.")
     standing = Standing.objects.select_related("home").filter(piece=line.piece).first()
     to = place or (standing.home if standing else None)
     if to is None:

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.db.models import Count, Q, QuerySet
 
-from catalog.care.apart_queries import kept_apart
+from catalog.care.apart_queries import kept_apart, pest_work_of
 from catalog.care.calc.wear import Wear, WearState
 from catalog.care.models import Alteration, Quarantine, WearDecision
 from catalog.care.queries import wear_state
@@ -294,10 +294,15 @@ class HomeRow:
     altered: str
     home: Place | None
     missing_parts: list[PartReturn]
+    pest: str = ""
 
     def ready(self, today: date) -> bool:
         """Whether its quarantine may end today."""
-        return not self.altered and (not self.in_quarantine or self.due_on is None or self.due_on <= today)
+        return (
+            not self.altered
+            and not self.pest
+            and (not self.in_quarantine or self.due_on is None or self.due_on <= today)
+        )
 
 
 def coming_home(loan: Loan) -> list[HomeRow]:
@@ -305,7 +310,10 @@ def coming_home(loan: Loan) -> list[HomeRow]:
     lines = [line for line in lines_of(loan) if line.state in {_S.QUARANTINED, _S.BACK}]
     ids = [line.piece_id for line in lines]
     apart = dict(Quarantine.objects.filter(piece_id__in=ids, released_on=None).values_list("piece_id", "due_on"))
-    altered = dict(Alteration.objects.filter(piece_id__in=ids, undone_on=None).values_list("piece_id", "what"))
+    pest = pest_work_of(ids)
+    altered: dict[int, str] = {}
+    for piece_id, what in Alteration.objects.filter(piece_id__in=ids, undone_on=None).values_list("piece_id", "what"):
+        altered[piece_id] = f"{altered[piece_id]}; {what}" if piece_id in altered else what
     homes = {row.piece_id: row.home for row in Standing.objects.select_related("home").filter(piece_id__in=ids)}
     missing: dict[int, list[PartReturn]] = {}
     for row in PartReturn.objects.select_related("part").filter(line__in=[line.pk for line in lines], back=False):
@@ -318,6 +326,7 @@ def coming_home(loan: Loan) -> list[HomeRow]:
             altered.get(line.piece_id, ""),
             homes.get(line.piece_id),
             missing.get(line.pk, []),
+            " and ".join(work.words for work in pest.get(line.piece_id, ())),
         )
         for line in lines
     ]

@@ -51,6 +51,7 @@ def marks(*rows: dict[str, str], total: int = 4) -> dict[str, str]:
         ("treatment", "A"),
         ("alteration", "AW"),
         ("quarantine", "AWS"),
+        ("pest_hold", "A"),
         ("treatments", "AWPS"),
         ("untested", "AWPS"),
     ],
