@@ -35,7 +35,7 @@ def wool(cast: Cast) -> Piece:
 
 @pytest.fixture
 def mask(cast: Cast) -> Piece:
-    return world.piece(cast, world.production(cast), kind="mask", name="Mask", materials=["foam latex", "wool"])
+    return world.piece(cast, world.production(cast), kind="hat", name="Mask", materials=["foam latex", "wool"])
 
 
 def test_the_quarantine_lasts_as_long_as_the_hold(cast: Cast, wool: Piece, day: Any) -> None:

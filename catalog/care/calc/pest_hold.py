@@ -1,11 +1,11 @@
 """Ways to hold what came home against pests: how long each takes, and what must never be put through it. Pure.
 
 Days: freezing at -20 °C 6 to 10 days and the bag shut until thawed, 24 to 48 hours (US National Park Service,
-Conserve O Gram 3/6; Strang 1992); below -30 °C two days at the core (RAMM), three commonly taught; a thick piece is cold
-at its core only after 20 to 36 hours (Bergh 2006); low oxygen 21 days under 0.5 %, 10 days at 0.1 % or less
+Conserve O Gram 3/6; Strang 1992); below -30 °C two days at the core (RAMM), three commonly taught; a thick piece is
+cold at its core only after 20 to 36 hours (Bergh 2006); low oxygen 21 days under 0.5 %, 10 days at 0.1 % or less
 (museumpests.net; Gunn 2006). Not frozen: paintings, magnetic media, glass, bone, ivory and shell (museumpests.net; a
-museum's handout for textiles); foam latex and rubber, paint on leather or resin, wax, glass with metal, batteries: common
-practice, no source. Not without oxygen: Prussian blue (museumpests.net). All read in excerpts.
+museum's handout for textiles); foam latex and rubber, paint on leather or resin, wax, glass with metal, batteries:
+common practice, no source. Not without oxygen: Prussian blue (museumpests.net). All read in excerpts.
 """
 
 import re

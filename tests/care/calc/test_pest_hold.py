@@ -1,7 +1,8 @@
 """Ways against pests: what must never be put through them, and how many days they take.
 
-Days: US National Park Service, Conserve O Gram 3/6 and Strang 1992 (-20 °C, 6 to 10 days, bagged until thawed); Bergh 2006
-(20 to 36 hours until the core is cold); museumpests.net (21 days under 0.5 % oxygen, Prussian blue, what is not frozen).
+Days: US National Park Service, Conserve O Gram 3/6 and Strang 1992 (-20 °C, 6 to 10 days, bagged until thawed); Bergh
+2006 (20 to 36 hours until the core is cold); museumpests.net (21 days under 0.5 % oxygen, Prussian blue, what is not
+frozen).
 Materials that crack or flake in the cold without a source: common practice, no source.
 """
 
