@@ -22,6 +22,7 @@ from catalog.loans.loan_actions import call_off_loan, pull_piece, put_back, send
 from catalog.loans.pull_actions import pull_from
 from catalog.loans.set_actions import give_to, sign_in_piece, sign_out_piece
 from catalog.loans.take_over_actions import take_over_loan
+from catalog.loans.unlisted_actions import hand_over, note_elsewhere, note_not_ours
 
 __all__ = [
     "add_wearer",
@@ -32,9 +33,12 @@ __all__ = [
     "edit_wearer",
     "firm_up",
     "give_to",
+    "hand_over",
     "hold",
     "lapse_pencils",
     "mark_not_back",
+    "note_elsewhere",
+    "note_not_ours",
     "part_came_home",
     "pull_from",
     "pull_piece",

@@ -20,6 +20,7 @@ from catalog.loans.forms import PutAwayForm, ReasonForm, ReturnForm, SignOutForm
 from catalog.loans.home_queries import freed_by_closing
 from catalog.loans.models import Loan, LoanLine, Wearer
 from catalog.loans.pages import form_page, line_or_404, loan_or_404, loan_steps, status_of
+from catalog.loans.unlisted_queries import line_elsewhere, unlisted_of
 from catalog.pieces.pages import done
 
 GET_POST = ["GET", "POST"]
@@ -71,6 +72,8 @@ def take_back(request: HttpRequest, reference: str) -> HttpResponse:
     user, found = signed_in(request), loan_or_404(reference)
     code = (request.POST.get("code") or request.GET.get("code") or "").strip()
     line, refused = _scanned(found, code)
+    if request.method == "POST" and refused and _noted_elsewhere(request, found, code):
+        return redirect(request.path)
     # The scan sends the code alone; the form about the piece always sends its note, also when no answer was chosen.
     answered = "note" in request.POST or "result" in request.POST
     form = ReturnForm(request.POST if answered else None, line=line, initial={"code": code})
@@ -94,11 +97,25 @@ def take_back(request: HttpRequest, reference: str) -> HttpResponse:
         "has_errors": bool(refused),
         "quick": bool(request.GET.get("quick")),
         "still_out": lines,
+        "unlisted": unlisted_of(found),
         "steps": loan_steps(found, "Return"),
     }
     return render_page(
         request, "catalog/loans/return.html", context, status=422 if refused or (line and form.errors) else 200
     )
+
+
+def _noted_elsewhere(request: HttpRequest, loan: Loan, code: str) -> bool:
+    """What came from another loan gets its own line, and the page says where it is counted back."""
+    other = line_elsewhere(loan, code)
+    if other is None or loan.state not in {Loan.State.OUT, Loan.State.HOME}:
+        return False
+    actions.note_elsewhere(by=signed_in(request), loan=loan, line=other)
+    messages.success(
+        request,
+        f"{other.piece.number} is of {other.loan}, to {other.loan.to_whom}: it has its own line here.",
+    )
+    return True
 
 
 def _scanned(loan: Loan, code: str) -> tuple[LoanLine | None, str]:

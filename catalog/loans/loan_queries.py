@@ -184,9 +184,14 @@ def not_on_list_sentence(loan: Loan, piece: Piece) -> str:
             f"to {other.loan.to_whom}: return it there."
         )
     return (
-        f"This is {piece.number}, {piece.name}. It is not on {loan} and no loan has it: "
-        "set it apart and move it to its place."
+        f"This is {piece.number}, {piece.name}. It is not on {loan} and no loan has it; by its record it never left: "
+        f"{_should_be(piece)}. Move it there, or look at its history."
     )
+
+
+def _should_be(piece: Piece) -> str:
+    where = whereabouts([piece.pk]).get(piece.pk)
+    return f"it should be at {where.words}" if where is not None and where.key else "it has no place recorded"
 
 
 def line_to_return(loan: Loan, piece: Piece) -> LoanLine:
@@ -220,7 +225,11 @@ def open_sentence(loan: Loan) -> str:
     by_state: dict[str, list[str]] = {}
     for number, state in rows:
         by_state.setdefault(state, []).append(number)
-    return "; ".join(f"{_some(numbers)} {_is(numbers)} {_S(state).label}" for state, numbers in by_state.items())
+    said = [f"{_some(numbers)} {_is(numbers)} {_S(state).label}" for state, numbers in by_state.items()]
+    not_ours = list(loan.unlisted.filter(from_line=None, handed_over_on=None).values_list("description", flat=True))
+    if not_ours:
+        said.append(f"{_some(not_ours)} {_is(not_ours)} not ours and not handed over")
+    return "; ".join(said)
 
 
 def loans() -> "QuerySet[Loan]":

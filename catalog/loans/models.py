@@ -2,6 +2,7 @@
 
 from catalog.loans.call_models import Call, CallNeed, Wearer, WearerDay
 from catalog.loans.loan_models import Hold, HoldDay, HoldPiece, Loan, LoanLine, PartReturn
+from catalog.loans.unlisted_models import Unlisted
 
 __all__ = [
     "Call",
@@ -12,6 +13,7 @@ __all__ = [
     "Loan",
     "LoanLine",
     "PartReturn",
+    "Unlisted",
     "Wearer",
     "WearerDay",
 ]

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from catalog.loans import call_views, compare_views, hold_views, home_views, loan_views, paper_views
+from catalog.loans import call_views, compare_views, hold_views, home_views, loan_views, paper_views, unlisted_views
 
 app_name = "loans"
 urlpatterns = [
@@ -29,6 +29,13 @@ urlpatterns = [
     path("loans/<str:reference>/call-off/", loan_views.call_off, name="call_off"),
     path("loans/<str:reference>/on-set/", home_views.on_set, name="on_set"),
     path("loans/<str:reference>/return/", home_views.take_back, name="return"),
+    path("loans/<str:reference>/not-ours/", unlisted_views.not_ours, name="not_ours"),
+    path("loans/<str:reference>/not-ours/<int:thing_id>/", unlisted_views.hand_over, name="hand_over"),
+    path(
+        "loans/<str:reference>/not-ours/<int:thing_id>/picture.jpg",
+        unlisted_views.unlisted_picture,
+        name="unlisted_picture",
+    ),
     path("loans/<str:reference>/not-back/<str:number>/", home_views.not_back, name="not_back"),
     path("loans/<str:reference>/compare/<str:number>/", compare_views.compare, name="compare"),
     path("loans/<str:reference>/put-away/", home_views.put_away, name="put_away"),

@@ -41,6 +41,7 @@ PAGES = {
     "loans:call_off": LOAN,
     "loans:on_set": LOAN,
     "loans:return": LOAN,
+    "loans:not_ours": LOAN,
     "loans:not_back": [*LOAN, "MOOR-0001"],
     "loans:compare": [*LOAN, "MOOR-0001"],
     "loans:put_away": LOAN,
@@ -57,9 +58,13 @@ POSTS = {
 }
 
 
+# They need a row of their own: tests/loans/test_unlisted.py.
+TRIED_ELSEWHERE = {"loans:hand_over", "loans:unlisted_picture"}
+
+
 def test_every_address_of_the_room_is_tried() -> None:
     ours = {name for name in ADDRESSES if name.startswith("loans:")}
-    assert ours == {name for name in {**PAGES, **POSTS} if name.startswith("loans:")}
+    assert ours - TRIED_ELSEWHERE == {name for name in {**PAGES, **POSTS} if name.startswith("loans:")}
 
 
 @pytest.mark.parametrize("name", [*PAGES, *POSTS])
