@@ -8,6 +8,7 @@ from catalog.desk.bench.label_benches import LABEL_BENCHES
 from catalog.desk.bench.measuring import BenchError, Measurement, interleaved, measured
 from catalog.desk.bench.plain_plan import Values, plain_plan
 from catalog.desk.bench.plan_benches import PLAN_BENCHES, reached
+from catalog.desk.bench.return_benches import RETURN_BENCHES
 from catalog.desk.bench.scan_benches import SCAN_BENCHES
 from catalog.desk.bench.search_benches import SEARCH_BENCHES
 from catalog.exchange.demo_actions import mark
@@ -58,4 +59,5 @@ BENCHES: Mapping[str, Callable[[], Measurement]] = {
     **SEARCH_BENCHES,
     **LABEL_BENCHES,
     **SCAN_BENCHES,
+    **RETURN_BENCHES,
 }
