@@ -55,7 +55,7 @@ def _read(file: File, when: str) -> Photo:
 def _drawn(first: Photo, compared: Compared) -> Photo:
     """The first picture pale and grey, and over it how strongly each point differs."""
     grey = 150 + first.mean(axis=-1, keepdims=True) * 0.4
-    much = np.clip((compared.difference - 2) / 8, 0, 1)[..., None]
+    much = np.clip((compared.difference - 4) / 6, 0, 1)[..., None]
     return np.clip(grey * (1 - much) + _CHANGED * much, 0, 255).astype(np.uint8)
 
 
