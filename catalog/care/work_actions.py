@@ -8,7 +8,7 @@ from django.db import transaction
 
 from catalog.access.models import User
 from catalog.access.permissions import Ability, require
-from catalog.care.apart_queries import refuse_pest_work
+from catalog.care.apart_queries import as_pest_works, refuse_pest_work
 from catalog.care.calc.apart import names_pest_work
 from catalog.care.models import Alteration, Quarantine, Treatment
 from catalog.core import history
@@ -50,7 +50,9 @@ def start_treatment(*, by: User, treatment: Treatment, started_on: date, source:
 
 @transaction.atomic
 def finish_treatment(*, by: User, treatment: Treatment, done_on: date, source: str = "") -> Treatment:
-    """The work is done. Raises WrongState when it was not started."""
+    """The work is done. Raises WrongState when it was not started, Refused for pest work before its days are served."""
+    require(by, Ability.DECIDE_WEAR)
+    _refuse_unserved(treatment, done_on)
     return _go_on(by, treatment, (Treatment.State.STARTED,), Treatment.State.DONE, source, done_on=done_on)
 
 
@@ -143,6 +145,16 @@ def undo_alteration(*, by: User, alteration: Alteration, undone_on: date, source
     told = {"alteration": {"what": row.what}, "undone_on": undone_on}
     history.record(by, "alteration undone", row.piece.subject, after=told, reason=source)
     return row
+
+
+def _refuse_unserved(treatment: Treatment, done_on: date) -> None:
+    """Work against pests only helps when it runs to its end; stopped before, it is called off and says so."""
+    due = as_pest_works([treatment])[0].due if treatment.against_pests else None
+    if due is not None and done_on < due:
+        raise Refused(
+            f"“{treatment.what}” is against pests and runs until {due:%-d %b %Y}: it is not done before. "
+            "If it was stopped, call it off with a reason."
+        )
 
 
 def _go_on(by: User, treatment: Treatment, old: Collection[str], new: str, source: str, **dates: date) -> Treatment:

@@ -50,6 +50,10 @@ def test_the_quarantine_lasts_as_long_as_the_hold(cast: Cast, wool: Piece, day: 
         actions.release_quarantine(by=cast.archivist, piece=wool, released_on=TODAY, findings="nothing")
     with pytest.raises(WrongState, match="has pest work open"):
         actions.hold_against_pests(by=cast.archivist, piece=wool, method="oxygen05", started_on=TODAY)
+    with pytest.raises(
+        Refused, match=r"runs until 21 Jun 2031: it is not done before\. If it was stopped, call it off"
+    ):
+        actions.finish_treatment(by=cast.archivist, treatment=work, done_on=TODAY)
     day.move_to("2031-06-21 08:00Z")
     actions.finish_treatment(by=cast.archivist, treatment=work, done_on=date(2031, 6, 21))
     actions.release_quarantine(by=cast.archivist, piece=wool, released_on=date(2031, 6, 21), findings="no insects")

@@ -37,7 +37,9 @@ def pull(cast: Cast, loan: Loan, number: str) -> None:
     actions.pull_piece(by=cast.archivist, loan=loan, code_or_number=number)
 
 
-def test_a_piece_under_pest_work_is_not_pulled_until_it_is_done(cast: Cast, stage: Stage, loan: Loan) -> None:
+def test_a_piece_under_pest_work_is_not_pulled_until_it_is_done(
+    cast: Cast, stage: Stage, loan: Loan, clock: Any
+) -> None:
     work = freeze(cast, stage.coat)
     said = (
         r"MOOR-0001 may not be pulled: the pest work “freeze” is under way, due 15 Jun 2031\. Finish that work or call"
@@ -45,7 +47,8 @@ def test_a_piece_under_pest_work_is_not_pulled_until_it_is_done(cast: Cast, stag
     with pytest.raises(WrongState, match=said):
         pull(cast, loan, "MOOR-0001")
     assert [row.kept[:27] for row in loan_queries.pull_list(loan) if row.kept] == ["MOOR-0001 may not be pulled"]
-    care.finish_treatment(by=cast.archivist, treatment=work, done_on=date(2031, 6, 7))
+    clock.move_to("2031-06-15 08:00Z")
+    care.finish_treatment(by=cast.archivist, treatment=work, done_on=date(2031, 6, 15))
     pull(cast, loan, "MOOR-0001")
 
 
