@@ -13,7 +13,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-THAW_DAYS, CORE_DAYS = 2, 2
+WARMING_DAYS, CORE_DAYS = 2, 2
 # Above this a piece counts as thick, as fur, leather and wadding always do: house judgement.
 THICK_G = 3000
 _THICK_FAMILIES = frozenset({"fur", "leather"})
@@ -83,7 +83,7 @@ def days_of(method: Method, stuff: Stuff, house_days: int) -> int:
         return house_days
     if not method.cold:
         return method.days
-    return method.days + THAW_DAYS + (CORE_DAYS if stuff.thick else 0)
+    return method.days + WARMING_DAYS + (CORE_DAYS if stuff.thick else 0)
 
 
 def until(method: Method, stuff: Stuff, house_days: int, started: date) -> date:
