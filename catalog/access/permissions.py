@@ -121,6 +121,7 @@ ADDRESSES: dict[str, Ability | str] = {
     "stocktake:coverage": Ability.SEE_STAFF,
     "stocktake:stocktake": Ability.SEE_STAFF,
     "stocktake:count": Ability.MOVE,
+    "stocktake:count_send": Ability.MOVE,
     "stocktake:unlabelled": Ability.MOVE,
     "stocktake:take_back": Ability.MOVE,
     "stocktake:counted": Ability.MOVE,

@@ -1,7 +1,7 @@
 from django.urls import URLPattern, path
 
 from catalog.desk import stocktake_closing
-from catalog.storage import stocktake_views, tally_views
+from catalog.storage import count_sending, stocktake_views, tally_views
 
 app_name = "stocktake"
 urlpatterns: list[URLPattern] = [
@@ -10,6 +10,7 @@ urlpatterns: list[URLPattern] = [
     path("coverage/", tally_views.coverage, name="coverage"),
     path("<str:reference>/", stocktake_views.stocktake, name="stocktake"),
     path("<str:reference>/count/", stocktake_views.count, name="count"),
+    path("<str:reference>/count/send/", count_sending.count_send, name="count_send"),
     path("<str:reference>/count/unlabelled/", stocktake_views.unlabelled, name="unlabelled"),
     path("<str:reference>/take-back/", stocktake_views.take_back, name="take_back"),
     path("<str:reference>/counted/", stocktake_views.counted, name="counted"),

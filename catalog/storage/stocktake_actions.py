@@ -143,18 +143,25 @@ def take_back(*, by: User, sighting: Sighting) -> Sighting:
     return one
 
 
-def count_stop(*, by: User, stocktake: Stocktake, place: Place, counted: bool = True) -> StocktakeStop:
-    """Everything at this place was counted, or (`counted=False`) not yet. Raises Refused for a place not in it."""
+def count_stop(
+    *, by: User, stocktake: Stocktake, place: Place, counted: bool = True, counted_at: datetime | None = None
+) -> StocktakeStop:
+    """Everything at this place was counted, or (`counted=False`) not yet. Raises Refused for a place not in it.
+
+    `counted_at` is when that was said; what is moved there later was not there to be counted.
+    """
     require(by, Ability.MOVE)
+    refuse_unless_past(counted_at=counted_at)
     with transaction.atomic():
         stocktake = _open(stocktake)
         stop = StocktakeStop.objects.select_for_update(no_key=True).filter(stocktake=stocktake, place=place).first()
         if stop is None:
             raise Refused(f"{place.code} is not part of this stocktake.")
         if counted != (stop.counted_at is not None):
-            stop.counted_at, stop.counted_by = (clock.now(), by) if counted else (None, None)
+            stop.counted_at, stop.counted_by = (counted_at or clock.now(), by) if counted else (None, None)
             keep(stop)
-            record(by, "counted" if counted else "counted again", stocktake.subject, after={"counted": place})
+            verb = "counted" if counted else "counted again"
+            record(by, verb, stocktake.subject, after={"counted": place}, happened=counted_at)
     return stop
 
 

@@ -12,7 +12,7 @@ from catalog.storage import tree
 from catalog.storage.calc import sampling
 from catalog.storage.calc.counted import Count as Counted
 from catalog.storage.calc.counted import Recorded, Seen, Thing, differences
-from catalog.storage.models import Move, Place, PlaceKind, Sighting, Standing, State, Stocktake, StocktakeLine
+from catalog.storage.models import Label, Move, Place, PlaceKind, Sighting, Standing, State, Stocktake, StocktakeLine
 from catalog.storage.queries import walking_keys
 from catalog.storage.stocktake_models import LineKind, SightingKind, StocktakeDrawn
 
@@ -313,6 +313,13 @@ def contents_of(line: StocktakeLine) -> tuple[list[Piece], list[Piece], list[Sig
     on_list = {piece.pk for piece in listed}
     rest = [one for one in seen if one.piece_id not in on_list]
     return [p for p in listed if p.pk in ids], [p for p in listed if p.pk not in ids], rest
+
+
+def stop_codes(stocktake: Stocktake) -> dict[str, str]:
+    """What reads as one of the places to go to, its own code or a label of it, and which it is. Two queries."""
+    places = dict(stocktake.stops.values_list("place", "place__code"))
+    labels = Label.objects.filter(place__in=places).values_list("code", "place")
+    return {code.upper(): code for code in places.values()} | {code: places[pk] for code, pk in labels if pk}
 
 
 def way_to(place: Place) -> str:

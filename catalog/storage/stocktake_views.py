@@ -1,5 +1,6 @@
 """Counting with a phone: start, where to go, one scan after another, what cannot be scanned."""
 
+import json
 from decimal import Decimal
 from typing import Any
 from urllib.parse import urlencode
@@ -200,6 +201,7 @@ def _count_page(
         "has_errors": bool(problem),
         "steps": steps_of(row, at.place.code if at else "Count"),
         "way": queries.way_to(at.place) if at else "",
+        "stops_plain": json.dumps(queries.stop_codes(row)),
     }
     return render_page(request, "catalog/stocktake/count.html", context, part="catalog/stocktake/_count.html")
 

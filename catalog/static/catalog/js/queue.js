@@ -37,6 +37,12 @@ export class Queue {
     await (await this.store).put({ ...act, url: new URL(url, location.href).pathname, user: this.user });
   }
 
+  // More is known of an act that still waits.
+  async amend(client_id, facts) {
+    const act = (await this.all()).find((one) => one.client_id === client_id);
+    if (act) await (await this.store).put({ ...act, ...facts });
+  }
+
   // What waits here for the person who made it; another person's acts are never sent under this name.
   async mine() {
     return (await this.all()).filter((act) => act.user === this.user);

@@ -35,12 +35,19 @@ function setUp(form) {
   let last = 0;
   let gaps = [];
 
+  // A page that keeps scans without signal takes them here, before they are sent or after they were not.
+  const taken = (detail) => !form.dispatchEvent(new CustomEvent("scan:code", { detail, cancelable: true }));
+
   const say = () => {
     note.textContent = waiting.length ? `${waiting.length} more to be read` : "";
   };
 
   const sendNext = async () => {
     if (busy || !waiting.length) return;
+    if (taken({ code: waiting[0] })) {
+      waiting.shift();
+      return sendNext();
+    }
     busy = true;
     // What else is in the form is as the answer before left it: where one stands, the id of this scan.
     const code = waiting.shift();
@@ -51,8 +58,9 @@ function setUp(form) {
       busy = false;
     } catch {
       // Not sent. It waits with its id, so that sending it again adds nothing if it did arrive.
-      waiting.unshift(code);
       busy = false;
+      if (taken({ code, client_id: values.client_id })) return sendNext();
+      waiting.unshift(code);
       note.textContent = `No connection: ${waiting.length} not sent. Press Enter to send again.`;
       field.focus();
       return;
@@ -70,9 +78,10 @@ function setUp(form) {
   form.addEventListener("submit", (event) => {
     if (!form.dataset.scanQueue || !window.htmx) return;
     event.preventDefault();
-    if (field.value.trim()) waiting.push(field.value);
+    const code = field.value.trim();
     field.value = "";
     gaps = [];
+    if (code && !(waiting.length === 0 && !busy && taken({ code }))) waiting.push(code);
     say();
     sendNext();
   });
