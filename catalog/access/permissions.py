@@ -69,6 +69,7 @@ ADDRESSES: dict[str, Ability | str] = {
     "desk:wrong_place": Ability.SEE_STAFF,
     "desk:wrong_place_csv": Ability.EXPORT,
     "desk:put_right": Ability.MOVE,
+    "desk:first_things": Ability.DRY_RUN,
     "desk:call_travel": Ability.SEE_TRAVEL,
     "desk:call_travel_json": Ability.SEE_TRAVEL,
     "desk:keep_call_travel": Ability.SEE_TRAVEL,

@@ -64,6 +64,7 @@ def call(request: HttpRequest, reference: str) -> HttpResponse:
         "may_call": can(request.user, Ability.CALL) and found.state == Call.State.OPEN,
         "may_hold": can(request.user, Ability.HOLD),
         "may_see_bodies": can(request.user, Ability.SEE_BODIES),
+        "may_run": can(request.user, Ability.DRY_RUN),
         "may_see_values": can(request.user, Ability.SEE_VALUES),
         "can_close": can(request.user, Ability.CALL) and can_close(stand),
     }

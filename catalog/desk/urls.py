@@ -3,6 +3,7 @@ from django.urls import URLPattern, path
 from catalog.desk import (
     call_views,
     custody_views,
+    first_views,
     house_views,
     kept_views,
     pull_views,
@@ -50,6 +51,7 @@ urlpatterns: list[URLPattern] = [
     # The address of loans:pull, heard here first: the page that pulls must know travel too, and only the desk sees it.
     path("loans/<str:reference>/pull/", pull_views.pull, name="pull"),
     path("loans/<str:reference>/pull/send/", pull_views.pull_send, name="pull_send"),
+    path("calls/<str:reference>/first/", first_views.first_things, name="first_things"),
     path("calls/<str:reference>/travel/", travel_views.call_travel, name="call_travel"),
     path("calls/<str:reference>/travel.json", travel_views.call_travel_json, name="call_travel_json"),
     path("calls/<str:reference>/travel/keep/", travel_views.keep_call_travel, name="keep_call_travel"),

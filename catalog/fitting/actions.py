@@ -14,10 +14,10 @@ from catalog.access.models import User
 from catalog.access.permissions import Ability, require
 from catalog.core import history, house
 from catalog.core.checks import keep, refuse_unless_past
-from catalog.core.days import Kind, last_safe_start
 from catalog.core.errors import Refused
 from catalog.fitting.calc.body import POINT_WORDS, POINTS
 from catalog.fitting.calc.body_bounds import impossible, impossible_together
+from catalog.fitting.deadline_queries import order_by
 from catalog.fitting.models import EaseBand, Exclusion, ExclusionRule, MakeOrder, Plan, PlanLine, SizeSheet, SizeValue
 from catalog.fitting.queries import DryRun
 from catalog.loans.models import Call, Wearer
@@ -257,7 +257,11 @@ def store_plan(*, by: User, run: DryRun) -> Plan:
         if piece is None:
             keep(
                 MakeOrder(
-                    plan=plan, wearer=wearer, slot=slot, working_days=slot.make_days, order_by=_order_by(run, slot)
+                    plan=plan,
+                    wearer=wearer,
+                    slot=slot,
+                    working_days=slot.make_days,
+                    order_by=order_by(run.call, slot, run.question.closed),
                 )
             )
     history.record(
@@ -279,10 +283,3 @@ def lock_performer(*, by: User, plan: Plan, number: str, locked: bool) -> None:
     history.record(
         by, "locked" if locked else "unlocked", plan.call.subject, after={"performer": number, "locked": locked}
     )
-
-
-def _order_by(run: DryRun, slot: Slot) -> date | None:
-    """The last day to order, counted back from the loading; unknown when nobody said how long it takes."""
-    if slot.make_days is None:
-        return None
-    return last_safe_start(run.call.load_on, slot.make_days, Kind.WORKING, run.question.closed)

@@ -17,6 +17,7 @@ from catalog.core.http import render_page
 from catalog.core.tables import csv_response
 from catalog.fitting import actions
 from catalog.fitting.calc.plan_types import PlanError
+from catalog.fitting.deadline_queries import deadlines
 from catalog.fitting.kept_queries import Kept, kept_today, not_needed, told_left_out
 from catalog.fitting.models import Plan
 from catalog.fitting.picture_queries import plan_grids
@@ -33,7 +34,7 @@ from catalog.fitting.plan_queries import (
     table_rows,
 )
 from catalog.fitting.queries import DryRun, dry_run
-from catalog.fitting.scenario_queries import deadlines, suppositions
+from catalog.fitting.scenario_queries import suppositions
 from catalog.fitting.set_queries import limit_words
 from catalog.fitting.stock_queries import StockPiece
 from catalog.fitting.whatif_queries import if_words, refuse_unknown, scenarios, supposed

@@ -4,13 +4,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from catalog.core.days import Kind, last_safe_start
 from catalog.fitting.calc.bands import mm_to_eu
 from catalog.fitting.calc.body import POINT_WORDS
 from catalog.fitting.calc.plan_types import PlanPiece
 from catalog.fitting.calc.shortage import Shortage
 from catalog.fitting.calc.shortage_bands import SizeBand, short_bands
 from catalog.fitting.calc.shortage_makes import MakeNeed, make_needs
+from catalog.fitting.deadline_queries import order_by
 from catalog.fitting.problem_queries import calc_piece
 from catalog.fitting.queries import DryRun, Ground, ground_of, problem_of, with_making_too
 from catalog.fitting.queries import dry_run as dry_run_on
@@ -116,11 +116,9 @@ def _needs(ground: Ground, making: DryRun) -> tuple[MakeNeed, ...]:
 
 def _make(making: DryRun, need: MakeNeed) -> ToMake:
     slot = making.slots[need.role, need.slot]
-    order_by = None
-    if slot.make_days is not None:
-        order_by = last_safe_start(making.call.load_on, slot.make_days, Kind.WORKING, making.question.closed)
-    late = order_by is not None and order_by < making.question.today
-    return ToMake(slot, making.wearers[need.wearer], need, order_by, late, _goes_with(making, need))
+    day = order_by(making.call, slot, making.question.closed)
+    late = day is not None and day < making.question.today
+    return ToMake(slot, making.wearers[need.wearer], need, day, late, _goes_with(making, need))
 
 
 def _goes_with(making: DryRun, need: MakeNeed) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ from django.db.models.functions import Lower
 
 from catalog.core import clock
 from catalog.loans import queries
+from catalog.loans.calc.notice import Notice
 from catalog.loans.holdable_queries import spare_by_slot, to_be_worn
 from catalog.loans.models import Call, Hold, HoldPiece
 from catalog.loans.queries import HeldSpan
@@ -109,7 +110,8 @@ def overlaps(
 ) -> list[Overlap]:
     """The holds that have any of the pieces on the days, each with its ways out. The call's own pencils are none."""
     ids = list(piece_ids)
-    own = mine.call_id if mine is not None else call.pk if call is not None else None
+    asking = mine.call if mine is not None else call
+    own, load_on = (asking.pk, asking.load_on) if asking is not None else (None, mine.use_from if mine else None)
     spans = queries.holds_of(ids, first, last, ignoring=mine)
     # A hold yet to be made may run into its call's own firm hold; holds that stand are no clash within a call.
     spans = [s for s in spans if not _same_call(own, s.call_id) or (mine is None and s.strength == Hold.Strength.FIRM)]
@@ -134,7 +136,9 @@ def overlaps(
             own=_same_call(own, same[0].call_id),
         )
         wanted = dict.fromkeys(slots[span.piece_id] for span in same)
-        overlap.ways_out = _ways_out(same, first, [number for slot in wanted for number in spare.get(slot or 0, ())])
+        when = "the truck loads" if asking is not None else "the days begin"
+        notice = Notice(same[0].notice_days, load_on or first, first, when)
+        overlap.ways_out = _ways_out(same, notice, [number for slot in wanted for number in spare.get(slot or 0, ())])
         if overlap.own:
             overlap.ways_out = ["It is this call's own hold: what it has need not be held again."]
         found.append(overlap)
@@ -150,7 +154,7 @@ def rank_of(hold: Hold, found: Iterable[Overlap]) -> int:
     return 1 + sum(1 for one in found if not one.firm and one.earlier)
 
 
-def _ways_out(spans: list[HeldSpan], first: date, free: list[str]) -> list[str]:
+def _ways_out(spans: list[HeldSpan], notice: Notice, free: list[str]) -> list[str]:
     ways = []
     if free:
         more = f" and {len(free) - 4} more" if len(free) > 4 else ""
@@ -160,20 +164,9 @@ def _ways_out(spans: list[HeldSpan], first: date, free: list[str]) -> list[str]:
         lapses = next((f" that lapses on {span.lapses_on:%-d %b %Y}" for span in spans if span.lapses_on), "")
         ways.append(f"It is a pencil{lapses}: a firm hold goes before it.")
     else:
-        ways.append(_early_release(spans[0], first))
+        ways.append(notice.sentence(spans[0].for_whom, clock.today()))
     ways.append(f"Move the days: these pieces are free from {last_held + timedelta(days=1):%-d %b %Y}.")
     return ways
-
-
-def _early_release(span: HeldSpan, needed: date) -> str:
-    """By which day the other job must be asked, counting back the notice that was agreed."""
-    if span.notice_days is None:
-        return f"Ask {span.for_whom} for an early release; no days of notice were agreed."
-    ask = needed - timedelta(days=span.notice_days)
-    late = (
-        "" if ask >= clock.today() else f" That day has passed: ask for the days after {needed:%-d %b %Y}, or a favour."
-    )
-    return f"Ask {span.for_whom} by {ask:%-d %b %Y} for an early release: {span.notice_days} days of notice.{late}"
 
 
 def pieces_named(text: str) -> tuple[list[Piece], list[str]]:

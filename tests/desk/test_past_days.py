@@ -14,8 +14,8 @@ from catalog.core import clock
 from catalog.core.days import Kind, last_safe_start
 from catalog.core.errors import Refused
 from catalog.core.models import HistoryLine
+from catalog.fitting.deadline_queries import deadlines
 from catalog.fitting.queries import dry_run
-from catalog.fitting.scenario_queries import deadlines
 from catalog.pieces import actions as pieces
 from catalog.pieces.models import Piece
 from catalog.storage import actions as storage

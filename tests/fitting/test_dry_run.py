@@ -10,9 +10,10 @@ from catalog.fitting import actions
 from catalog.fitting.calc.fit import Fit, Reason, Verdict
 from catalog.fitting.calc.plan import plan
 from catalog.fitting.calc.plan_types import PlanPiece
+from catalog.fitting.deadline_queries import deadlines
 from catalog.fitting.models import SizeSheet
 from catalog.fitting.queries import DryRun, as_json, dry_run
-from catalog.fitting.scenario_queries import deadlines, suppositions
+from catalog.fitting.scenario_queries import suppositions
 from catalog.loans.models import Wearer
 from catalog.storage import actions as storage
 from tests.demo_world import DemoWorld

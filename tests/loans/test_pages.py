@@ -193,7 +193,8 @@ def test_a_clash_shows_both_jobs_the_days_and_the_ways_out(
     assert "MOOR-0001 is firmly held by JOB-9 for Fen unit from 20 Jun 2031 to 26 Jun 2031." in page
     assert "JOB-9</a> for Fen unit (firm) has MOOR-0001 on 20 Jun 2031 to 26 Jun 2031, buffers included." in page
     assert "Take another of the kind that is free on all these days: MOOR-0002, MOOR-0003." in page
-    assert "Ask Fen unit by 27 May 2031 for an early release: 14 days of notice. That day has passed" in page
+    assert "Ask Fen unit by 27 May 2031 for an early release: 14 days of notice before the days begin on 10 Jun" in page
+    assert "That day has passed: ask for the days after 10 Jun 2031, or a favour." in page
     assert "these pieces are free from 1 Jul 2031" in page
     assert "Museum" in page  # what was typed stays
     as_user(cast.production).post("/hold-pieces/", firm | {"strength": "pencil"})
