@@ -8,6 +8,7 @@ from catalog.care.condition_actions import (
     record_pack,
     report_condition,
 )
+from catalog.care.evidence_actions import approve_cleaning, say_breakdown
 from catalog.care.pest_actions import hold_against_pests
 from catalog.care.work_actions import (
     alter,
@@ -22,6 +23,7 @@ from catalog.care.work_actions import (
 
 __all__ = [
     "alter",
+    "approve_cleaning",
     "call_off_treatment",
     "decide_wear",
     "find_hazard",
@@ -34,6 +36,7 @@ __all__ = [
     "record_pack",
     "release_quarantine",
     "report_condition",
+    "say_breakdown",
     "start_treatment",
     "undo_alteration",
 ]

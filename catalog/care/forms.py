@@ -7,7 +7,7 @@ from django import forms
 from catalog.care.calc.cautions import HAZARDS
 from catalog.care.calc.pest_hold import METHODS
 from catalog.care.condition_actions import MarkSeen
-from catalog.care.models import BatteryPack, ConditionReport, DayKind, HazardFinding, WearDecision
+from catalog.care.models import BatteryPack, ConditionReport, DayKind, HazardFinding, OnScreenBreakdown, WearDecision
 from catalog.core.form_fields import DayField, LengthField, PastDayField
 from catalog.core.plain_forms import PlainForm, PlainFormSet
 from catalog.core.units import LengthUnit
@@ -133,6 +133,40 @@ class TreatmentForm(PlainForm):
         label="Against pests or mould",
         help_text="For example freezing or low oxygen. Until it is done the piece may not be pulled, sent out or "
         "released from quarantine.",
+    )
+    cleaning = forms.BooleanField(
+        required=False,
+        label="It takes something off",
+        help_text="Washing, brushing, wiping, steaming, polishing. Where its dirt was on screen, or nobody has said, "
+        "somebody approves it by name before it begins.",
+    )
+
+
+class BreakdownForm(PlainForm):
+    """Whether what is on the piece was on screen."""
+
+    state = forms.ChoiceField(
+        choices=OnScreenBreakdown.State.choices,
+        widget=forms.RadioSelect,
+        label="Salt, mud, soot, tears",
+        help_text="What was seen in the film is part of the look, not dirt.",
+    )
+    where = forms.CharField(max_length=160, required=False, help_text="For example: salt line to the hip, scene 12.")
+    said_on = PastDayField(label="Said on")
+    said_by_name = forms.CharField(max_length=120, label="Said by")
+
+
+class ApproveForm(PlainForm):
+    """Who approves that something of the breakdown goes."""
+
+    approved_by_name = forms.CharField(
+        max_length=120, label="Approved by", help_text="The person who answers for the look, by name."
+    )
+    approved_on = PastDayField(label="Approved on")
+    approved_how_far = forms.CharField(
+        max_length=200,
+        label="How far",
+        help_text="What may go and what stays, for example: loose sand may go, the salt line stays.",
     )
 
 

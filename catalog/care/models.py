@@ -5,6 +5,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils import timezone
 
+from catalog.care.evidence_models import OnScreenBreakdown
 from catalog.care.work_models import Alteration, DayKind, Quarantine, Treatment
 from catalog.core import history
 from catalog.core.fields import between, not_blank, one_of
@@ -17,6 +18,7 @@ __all__ = [
     "ConditionMark",
     "ConditionReport",
     "HazardFinding",
+    "OnScreenBreakdown",
     "Quarantine",
     "Treatment",
     "WearDecision",

@@ -12,6 +12,7 @@ from catalog.care.calc.apart import KeptApart
 from catalog.care.calc.cautions import LOCAL_RULES, cautions_for, hazard_name, waiting_for_a_test, what_is_known
 from catalog.care.calc.hazards import implied_hazards, resolved_hazards
 from catalog.care.calc.wear import Decision, Report, WearState, wear_of
+from catalog.care.evidence_queries import told_of_one
 from catalog.care.models import BatteryPack, ConditionReport, HazardFinding, Treatment, WearDecision
 from catalog.pieces.models import Material, Piece
 from catalog.pieces.queries import made_year
@@ -100,7 +101,8 @@ def care_facts(piece: Piece) -> dict[str, Any]:
 
     Keys: piece, wear (WearState), decision (row or None), report (row with marks, or None), hazards (code, name, state,
     tone, note, source), missing_parts, materials_known, hazards_known (a sentence: how far they are known), cautions,
-    packs, treatments (open), quarantine (open, or None), kept (KeptApart), alterations (not undone).
+    packs, treatments (open), quarantine (open, or None), kept (KeptApart), alterations (not undone), told (what is
+    known of its on-screen breakdown).
     """
     packs = list(piece.packs.filter(removed_on__isnull=True))
     materials = materials_of([piece.pk]).get(piece.pk, [])
@@ -126,6 +128,7 @@ def care_facts(piece: Piece) -> dict[str, Any]:
         "quarantine": quarantine,
         "kept": KeptApart(pests, quarantine.due_on, quarantine.reason) if quarantine else KeptApart(pests),
         "alterations": list(piece.alterations.filter(undone_on__isnull=True)),
+        "told": told_of_one(piece),
     }
 
 

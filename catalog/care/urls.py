@@ -1,11 +1,13 @@
 from django.urls import path
 
-from catalog.care import pest_views, views, work_views
+from catalog.care import evidence_views, pest_views, views, work_views
 
 app_name = "care"
 urlpatterns = [
     path("treatments/", views.treatments, name="treatments"),
     path("untested/", views.untested, name="untested"),
+    path("not-washed/", evidence_views.not_washed, name="not_washed"),
+    path("not-washed/table.csv", evidence_views.not_washed_csv, name="not_washed_csv"),
     path("<str:number>/report/", views.report, name="report"),
     path("<str:number>/wear/", views.decide, name="decide"),
     path("<str:number>/hazard/", views.hazard, name="hazard"),
@@ -17,6 +19,8 @@ urlpatterns = [
         work_views.call_off_treatment,
         name="call_off_treatment",
     ),
+    path("<str:number>/treatment/<int:treatment_id>/approve/", evidence_views.approve, name="approve_cleaning"),
+    path("<str:number>/breakdown/", evidence_views.breakdown, name="breakdown"),
     path("<str:number>/quarantine/", work_views.quarantine, name="quarantine"),
     path("<str:number>/pest-hold/", pest_views.pest_hold, name="pest_hold"),
     path("<str:number>/alteration/", work_views.alteration, name="alteration"),

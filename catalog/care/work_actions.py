@@ -10,6 +10,9 @@ from catalog.access.models import User
 from catalog.access.permissions import Ability, require
 from catalog.care.apart_queries import as_pest_works, refuse_pest_work
 from catalog.care.calc.apart import names_pest_work
+from catalog.care.calc.evidence import names_cleaning, needs_approval
+from catalog.care.evidence_actions import refuse_unapproved, takes_something_off
+from catalog.care.evidence_queries import told_of_one
 from catalog.care.models import Alteration, Quarantine, Treatment
 from catalog.core import history
 from catalog.core.checks import keep, refuse_unless_past
@@ -27,24 +30,34 @@ def need_treatment(
     days: int | None = None,
     day_kind: str = "working",
     against_pests: bool = False,
+    cleaning: bool = False,
     source: str = "",
 ) -> Treatment:
-    """Note work that the piece needs and how long it takes. Words that name pest work make it pest work by themselves.
+    """Note work that the piece needs and how long it takes. Words that name pest work or cleaning make it so.
 
-    While work against pests is open the piece may not be pulled, sent out or released from quarantine.
+    While work against pests is open the piece may not be pulled, sent out or released from quarantine. Cleaning of
+    what was on screen, or may have been, does not begin before somebody approved it by name.
     """
     require(by, Ability.DECIDE_WEAR)
     row = Treatment(piece=piece, what=" ".join(what.split()), days=days, day_kind=day_kind)
     row.against_pests = against_pests or names_pest_work(row.what)
+    row.cleaning = cleaning or names_cleaning(row.what)
+    row.needs_approval = row.cleaning and needs_approval(told_of_one(piece), cleaning=True)
     keep(row)
     facts = _treatment_facts(row) | ({"against_pests": True} if row.against_pests else {})
+    facts |= {"cleaning": True} if row.cleaning else {}
     history.record(by, "treatment needed", piece.subject, after=facts, reason=source)
     return row
 
 
 @transaction.atomic
 def start_treatment(*, by: User, treatment: Treatment, started_on: date, source: str = "") -> Treatment:
-    """The work begins. Raises WrongState when it is under way or done already."""
+    """The work begins. Raises WrongState when it is under way or done already, and for cleaning nobody approved."""
+    require(by, Ability.DECIDE_WEAR)
+    treatment = Treatment.objects.select_related("piece").get(pk=treatment.pk)
+    if treatment.state == Treatment.State.NEEDED and takes_something_off(treatment):
+        treatment.needs_approval = refuse_unapproved(treatment)
+        keep(treatment, update_fields=["needs_approval"])
     return _go_on(by, treatment, (Treatment.State.NEEDED,), Treatment.State.STARTED, source, started_on=started_on)
 
 

@@ -36,6 +36,11 @@ class Treatment(models.Model):
     day_kind = models.CharField(max_length=10, choices=DayKind.choices, default=DayKind.WORKING)
     state = models.CharField(max_length=8, choices=State.choices, default=State.NEEDED)
     against_pests = models.BooleanField(default=False)
+    cleaning = models.BooleanField(default=False, help_text="Takes something off: washing, brushing, polishing.")
+    needs_approval = models.BooleanField(default=False, help_text="Cleaning of what was on screen, or may have been.")
+    approved_by_name = models.CharField(max_length=120, blank=True)
+    approved_on = models.DateField(null=True, blank=True)
+    approved_how_far = models.CharField(max_length=200, blank=True, help_text="What may go and what stays.")
     started_on = models.DateField(null=True, blank=True)
     done_on = models.DateField(null=True, blank=True)
 
@@ -49,6 +54,17 @@ class Treatment(models.Model):
                 condition=Q(done_on__isnull=True) | Q(started_on__isnull=True) | Q(done_on__gte=F("started_on")),
                 name="treatment_dates_in_order",
                 violation_error_message="A treatment is done on or after the day it started.",
+            ),
+            models.CheckConstraint(
+                condition=Q(needs_approval=False) | ~Q(state__in=["started", "done"]) | ~Q(approved_by_name=""),
+                name="treatment_cleaning_approved",
+                violation_error_message="Cleaning what was on screen needs an approval by name before it begins.",
+            ),
+            models.CheckConstraint(
+                condition=Q(approved_by_name="", approved_on__isnull=True, approved_how_far="")
+                | (~Q(approved_by_name="") & Q(approved_on__isnull=False) & ~Q(approved_how_far="")),
+                name="treatment_approval_whole",
+                violation_error_message="An approval has a name, a day, and how far the cleaning may go.",
             ),
         ]
 

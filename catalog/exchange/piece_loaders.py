@@ -183,6 +183,16 @@ def _care(to: Loading, row: Row, piece: Piece) -> None:
             **only(row.values, repair="repair", repair_days="repair_days", repair_day_kind="repair_day_kind"),
         )
         to.count("wear decision")
+    if "breakdown" in row.values:
+        care.say_breakdown(
+            by=to.by,
+            piece=piece,
+            said_on=seen or clock.today(),
+            said_by_name=listed_by,
+            source=to.source,
+            **only(row.values, state="breakdown", where="breakdown_where"),
+        )
+        to.count("breakdown")
     _hazards(to, row, piece, seen or clock.today(), listed_by)
     if "pack_chemistry" in row.values or "pack_state" in row.values:
         care.record_pack(

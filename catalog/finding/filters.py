@@ -6,7 +6,8 @@ import django_filters
 from django import forms
 from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 
-from catalog.care.models import ConditionMark, ConditionReport, WearDecision
+from catalog.care.evidence_queries import must_not_be_washed
+from catalog.care.models import ConditionReport, WearDecision
 from catalog.core.codes import CodeError, looks_like_code, read_code
 from catalog.core.plain_forms import PlainForm
 from catalog.finding.places import in_place, places_named
@@ -144,7 +145,7 @@ class PieceFilter(django_filters.FilterSet):
     def by_question(self, pieces: QuerySet[Piece], name: str, value: str) -> QuerySet[Piece]:
         """By what is recorded alone: a piece nobody described is in no answer, which says nothing about it."""
         if value == KEEP_THE_LOOK:
-            return pieces.filter(pk__in=ConditionMark.objects.filter(on_screen=True).values("report__piece"))
+            return must_not_be_washed(pieces)
         if value == CAME_HOME:
             return pieces.filter(pk__in=to_look_at().values("pk"))
         made_of = Q()

@@ -37,6 +37,7 @@ def find(request: HttpRequest) -> HttpResponse:
         "clear_url": request.path,
         "anything": page.paginator.count > 0 or visible(request.user).exists(),
         "may_record": can(request.user, Ability.RECORD),
+        "may_see_staff": can(request.user, Ability.SEE_STAFF),
         "staff_lists": can(request.user, Ability.SEE_STAFF),
         "csv_query": request.GET.urlencode() if can(request.user, Ability.EXPORT) else None,
     }

@@ -66,5 +66,5 @@ def test_every_piece_has_a_page(demo_world: DemoWorld, as_user: As) -> None:
 
 
 def test_a_fixed_number_of_queries(demo_world: DemoWorld, as_user: As, django_assert_max_num_queries: Any) -> None:
-    with django_assert_max_num_queries(65):
+    with django_assert_max_num_queries(71):
         page(as_user(demo_world.cast.archivist), "LHS-0114")

@@ -103,6 +103,8 @@ _PIECE = (
     Column("repair_day_kind", _words("working", "calendar")),
     Column("decided_on", DATE),
     Column("decided_by", NAME),
+    Column("breakdown", _words("keep", "none"), help="dirt that was on screen; empty: nobody has said"),
+    Column("breakdown_where", Type("text", most=160)),
     Column("hazards", LIST, help="hazard=state parted by |; states: suspected, confirmed, cleared, untested"),
     Column("pack_chemistry", _words("lithium_ion", "lithium_metal", "dry", "unknown"), help="a battery pack"),
     Column("pack_state", _words("sound", "damaged", "unknown")),
