@@ -29,6 +29,8 @@ def put_setting(*, by: User, key: str, value: Any) -> HouseSetting:
         raise Refused(f"{declared.label or key}: “{value}” is not of the right sort.", field=key)
     if declared.low is not None and declared.high is not None and not declared.low <= value <= declared.high:
         raise Refused(f"{declared.label} lies between {declared.low} and {declared.high}.", field=key)
+    if declared.long:
+        value = "\n".join(" ".join(line.split()) for line in value.splitlines() if line.strip())
     if key == "house.closed_days":
         value = _as_days(value)
     row = HouseSetting.objects.select_for_update().filter(key=key).first()

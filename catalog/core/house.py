@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from catalog.core.house_texts import LOAN_TERMS, WORN_TERMS
 from catalog.core.models import HouseSetting
 
 
@@ -16,6 +17,7 @@ class Setting:
     low: int | None = None
     high: int | None = None
     label: str = ""
+    long: bool = False
 
 
 SETTINGS: dict[str, Setting] = {
@@ -88,6 +90,19 @@ SETTINGS: dict[str, Setting] = {
     "receive.letters": Setting("T", "Letters before the number that a received trunk is given.", label="Trunk letters"),
     "travel.questions": Setting({}, "What to ask, and whom, when a fact for a travel rule is missing."),
     "travel.usual_longest_mm": Setting({}, "Longest side of a kind as usually packed, where a piece was not measured."),
+    "loan.terms": Setting(
+        LOAN_TERMS,
+        "The house's own text for loan agreements: one term a line, its name, a colon, its words. The starting text "
+        "is no legal advice: have it checked by somebody who knows the law where you are.",
+        label="Terms of a loan",
+        long=True,
+    ),
+    "loan.terms_worn": Setting(
+        WORN_TERMS,
+        "Added to an agreement when the pieces will be worn. One term a line, as above.",
+        label="Terms where pieces are worn",
+        long=True,
+    ),
     "number.digits": Setting(4, "Digits in a new piece number.", 3, 7, "Digits in a number"),
 }
 

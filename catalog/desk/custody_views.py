@@ -7,10 +7,9 @@ from django.urls import reverse
 from django.utils import timezone
 from reportlab.platypus import Flowable
 
-from catalog.core.errors import Refused
 from catalog.core.http import render_page
 from catalog.core.paper import parts
-from catalog.core.paper.page import SIZES, heading_for, paper_pdf, pdf_response
+from catalog.core.paper.page import heading_for, paper_pdf, pdf_response, size_asked
 from catalog.core.qr import label_address
 from catalog.desk.custody_queries import Custody, Sighting, custody_of
 from catalog.desk.custody_queries import handled as handled_by
@@ -29,9 +28,7 @@ def handled(request: HttpRequest, number: str) -> HttpResponse:
 def custody(request: HttpRequest, number: str) -> HttpResponse:
     """The dated sightings as a PDF, ?size=a4 or letter."""
     piece = the_piece(request, number)
-    size = request.GET.get("size", "a4")
-    if size not in SIZES:
-        raise Refused(f"There is no paper “{size[:20]}”: print on a4 or letter.", field="size")
+    size = size_asked(request)
     heading = heading_for(
         request,
         f"Custody statement, {piece.number}",

@@ -16,6 +16,9 @@ from catalog.core.form_fields import DaysField
 from catalog.core.http import render_page
 from catalog.core.plain_forms import PlainForm
 
+# So long may a text of the house be: about ten pages.
+LONGEST_TEXT = 30_000
+
 
 class HouseForm(PlainForm):
     """Every setting that is a word or a number; tables of rules have pages of their own."""
@@ -26,6 +29,13 @@ class HouseForm(PlainForm):
             if setting.low is not None:
                 self.fields[key] = forms.IntegerField(
                     min_value=setting.low, max_value=setting.high, label=setting.label, help_text=setting.words
+                )
+            elif setting.long:
+                self.fields[key] = forms.CharField(
+                    max_length=LONGEST_TEXT,
+                    label=setting.label,
+                    help_text=setting.words,
+                    widget=forms.Textarea(attrs={"rows": 12}),
                 )
             elif isinstance(setting.start, str):
                 self.fields[key] = forms.CharField(
@@ -54,13 +64,17 @@ def house_rules(request: HttpRequest) -> HttpResponse:
 
 
 def _line(line: Any) -> dict[str, Any]:
-    label = house.SETTINGS[line.after["setting"]].label if line.after["setting"] in house.SETTINGS else "Setting"
-    text = f"{label}: {_change(line.before.get('value'), line.after.get('value'))}."
+    setting = house.SETTINGS.get(line.after["setting"])
+    said = _change(line.before.get("value"), line.after.get("value"), long=setting is not None and setting.long)
+    text = f"{setting.label if setting else 'Setting'}: {said}."
     return {"happened": line.happened, "recorded": line.recorded, "by": line.by_name, "text": text, "reason": ""}
 
 
-def _change(was: Any, now: Any) -> str:
-    """ "14 became 21"; of a list only what came and what went."""
+def _change(was: Any, now: Any, *, long: bool) -> str:
+    """ "14 became 21"; of a list only what came and what went, of a long text how many lines changed."""
+    if long:
+        old, new = set(str(was).splitlines()), set(str(now).splitlines())
+        return f"rewritten, {len(new - old)} new and {len(old - new)} old {'line' if len(old - new) == 1 else 'lines'}"
     if not isinstance(now, list):
         return f"{was if was != '' else 'nothing'} became {now if now != '' else 'nothing'}"
     came, went = [day for day in now if day not in (was or [])], [day for day in was or [] if day not in now]

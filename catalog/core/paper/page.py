@@ -17,15 +17,23 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
 
 from catalog.core import house
+from catalog.core.errors import Refused
 from catalog.core.paper.fonts import BOLD, TEXT, cut, register, width_of
+from catalog.core.paper.qr_mark import draw_qr
+from catalog.core.qr import qr_modules
 
 SIZES: dict[str, tuple[float, float]] = {"a4": A4, "letter": letter}
 SIDE, TOP, BOTTOM = 18 * mm, 30 * mm, 22 * mm
+# Side of the code in the head, quiet zone included: half a millimetre a module for an address of sixty signs.
+_CODE = 22 * mm
 
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """What stands on each page. `warning` is for papers that may not lie about: it stands in the head of every page."""
+    """What stands on each page. `warning` is for papers that may not lie about: it stands in the head of every page.
+
+    `code`: what the QR code in the head of every page says, for papers that are found again by scanning; "": no code.
+    """
 
     title: str
     house: str
@@ -33,6 +41,7 @@ class Heading:
     printed: datetime
     by: str
     warning: str = ""
+    code: str = ""
 
     @property
     def day(self) -> str:
@@ -54,16 +63,31 @@ def paper_pdf(heading: Heading, parts: Sequence[Flowable], size: str = "a4") -> 
     return stream.getvalue()
 
 
-def heading_for(request: HttpRequest, title: str, *, about: str = "", warning: str = "") -> Heading:
-    """The heading of a paper that this person prints now; `about` is the address of its page, else the paper's own."""
+def heading_for(
+    request: HttpRequest, title: str, *, about: str = "", warning: str = "", coded: bool = False
+) -> Heading:
+    """The heading of a paper that this person prints now; `about` is the address of its page, else the paper's own.
+
+    `coded`: the same address stands as a QR code in the head.
+    """
+    address = request.build_absolute_uri(about or None)
     return Heading(
         title=title,
         house=str(house.value("house.name")),
-        address=request.build_absolute_uri(about or None),
+        address=address,
         printed=timezone.localtime(),
         by=request.user.get_username(),
         warning=warning,
+        code=address if coded else "",
     )
+
+
+def size_asked(request: HttpRequest) -> str:
+    """?size=a4 or letter; A4 when nothing is said. Raises Refused for a paper nobody declared."""
+    size = request.GET.get("size", "a4")
+    if size not in SIZES:
+        raise Refused(f"There is no paper “{size[:20]}”: print on a4 or letter.", field="size")
+    return size
 
 
 def pdf_response(name: str, data: bytes) -> HttpResponse:
@@ -109,16 +133,21 @@ def _numbered(frame: Callable[[Canvas, int], None]) -> Any:
 def _frame(canvas: Canvas, heading: Heading, total: int) -> None:
     width, height = canvas._pagesize
     canvas.saveState()
+    right = width - SIDE
+    if heading.code:
+        draw_qr(canvas, qr_modules(heading.code), right - _CODE + 2 * mm, height - 29 * mm, _CODE)
+        right -= _CODE
     canvas.setFont(BOLD, 10)
-    canvas.drawString(SIDE, height - 16 * mm, heading.house)
+    name = cut(heading.house, BOLD, 10, (right - SIDE) / 2)
+    canvas.drawString(SIDE, height - 16 * mm, name)
     canvas.setFont(TEXT, 9)
-    room = width - 2 * SIDE - width_of(heading.house, BOLD, 10) - 8 * mm
-    canvas.drawRightString(width - SIDE, height - 16 * mm, cut(heading.title, TEXT, 9, room))
+    room = right - SIDE - width_of(name, BOLD, 10) - 8 * mm
+    canvas.drawRightString(right, height - 16 * mm, cut(heading.title, TEXT, 9, room))
     canvas.setLineWidth(0.6)
-    canvas.line(SIDE, height - 19 * mm, width - SIDE, height - 19 * mm)
+    canvas.line(SIDE, height - 19 * mm, right, height - 19 * mm)
     if heading.warning:
         canvas.setFont(BOLD, 8)
-        canvas.drawString(SIDE, height - 24 * mm, cut(heading.warning, BOLD, 8, width - 2 * SIDE))
+        canvas.drawString(SIDE, height - 24 * mm, cut(heading.warning, BOLD, 8, right - SIDE))
     canvas.setLineWidth(0.3)
     canvas.line(SIDE, 17 * mm, width - SIDE, 17 * mm)
     canvas.setFont(TEXT, 7.5)

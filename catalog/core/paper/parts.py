@@ -7,10 +7,11 @@ from typing import TypeAlias
 from xml.sax.saxutils import escape
 
 from reportlab.lib import colors
+from reportlab.lib.enums import TA_LEFT, TA_RIGHT
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
 from reportlab.lib.utils import ImageReader
-from reportlab.platypus import Flowable, Image, Paragraph, Spacer, Table, TableStyle
+from reportlab.platypus import Flowable, Image, KeepTogether, Paragraph, Spacer, Table, TableStyle
 
 from catalog.core.paper.fonts import BOLD, MONO, TEXT, register
 from catalog.core.paper.qr_mark import QrMark
@@ -20,7 +21,9 @@ _RULE = colors.Color(0.45, 0.45, 0.45)
 
 
 @lru_cache(maxsize=32)
-def _style(name: str, font: str, size: float, *, before: float = 0, after: float = 0, keep: int = 0) -> ParagraphStyle:
+def _style(
+    name: str, font: str, size: float, *, before: float = 0, after: float = 0, keep: int = 0, right: bool = False
+) -> ParagraphStyle:
     register()
     return ParagraphStyle(
         name,
@@ -31,6 +34,7 @@ def _style(name: str, font: str, size: float, *, before: float = 0, after: float
         spaceAfter=after,
         splitLongWords=1,
         keepWithNext=keep,
+        alignment=TA_RIGHT if right else TA_LEFT,
     )
 
 
@@ -69,6 +73,48 @@ def gap(height_mm: float = 3) -> Spacer:
     return Spacer(0, height_mm * mm)
 
 
+def number(words: str) -> Paragraph:
+    """An amount or a count in a table, at the right edge of its column."""
+    return Paragraph(escape(words), _style("number", TEXT, 8.5, right=True))
+
+
+def number_head(words: str) -> Paragraph:
+    """The head of a column of numbers."""
+    return Paragraph(escape(words), _style("number head", BOLD, 8, right=True))
+
+
+class TickBox(Flowable):  # type: ignore[misc]  # the PDF library has no types
+    """A square to tick with a pencil."""
+
+    def __init__(self, side_mm: float = 4) -> None:
+        super().__init__()
+        self.width = self.height = side_mm * mm
+
+    def wrap(self, *_: float) -> tuple[float, float]:
+        return self.width, self.height
+
+    def draw(self) -> None:
+        self.canv.setLineWidth(0.6)
+        self.canv.rect(0, 0, self.width, self.height)
+
+
+def signatures(who: Sequence[str], width_mm: float = 170) -> Flowable:
+    """A line to sign on for each, side by side, with room for name and day; never parted from each other."""
+    between = 8.0
+    one = (width_mm + between) / len(who) - between
+    cells: list[list[Flowable]] = [[], [], []]
+    widths: list[float] = []
+    lines: list[tuple[object, ...]] = []
+    for n, name in enumerate(who):
+        for row, words in enumerate((f"{name}:", "", "Name in letters, signature, day")):
+            cells[row] += [small(words), small("")]
+        widths += [one * mm, between * mm]
+        lines.append(("LINEBELOW", (2 * n, 1), (2 * n, 1), 0.6, colors.black))
+    made = Table(cells, colWidths=widths, rowHeights=[5 * mm, 13 * mm, 5 * mm], hAlign="LEFT")
+    made.setStyle(TableStyle([*lines, ("LEFTPADDING", (0, 0), (-1, -1), 0), ("RIGHTPADDING", (0, 0), (-1, -1), 0)]))
+    return KeepTogether([Spacer(0, 4 * mm), made])
+
+
 def qr(words: str, side_mm: float) -> QrMark:
     """The text as a code, with its quiet zone so many millimetres wide."""
     return QrMark(words, side_mm * mm)
@@ -103,10 +149,12 @@ def facts(rows: Iterable[tuple[str, Cell]], name_mm: float = 45, known_mm: float
     return table
 
 
-def table(head: Sequence[str], rows: Iterable[Sequence[Cell]], widths_mm: Sequence[float]) -> Table:
+def table(head: Sequence[Cell], rows: Iterable[Sequence[Cell]], widths_mm: Sequence[float]) -> Table:
     """A table whose head stands again on each page; a row is never parted between two pages."""
     style = _style("cell", TEXT, 8.5)
-    cells: list[list[Flowable | list[Flowable]]] = [[Paragraph(escape(word), _style("head", BOLD, 8)) for word in head]]
+    cells: list[list[Flowable | list[Flowable]]] = [
+        [Paragraph(escape(one), _style("head", BOLD, 8)) if isinstance(one, str) else one for one in head]
+    ]
     cells += [[Paragraph(escape(c), style) if isinstance(c, str) else c for c in row] for row in rows]
     made = Table(cells, colWidths=[width * mm for width in widths_mm], repeatRows=1, hAlign="LEFT", splitByRow=1)
     made.setStyle(

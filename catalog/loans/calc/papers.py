@@ -1,0 +1,88 @@
+"""The papers of a loan in the order in which they are needed: what each is for, and why it may not be printed yet."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True)
+class Stand:
+    """How far a loan has come. `state` is its word: pulling, out, home, closed."""
+
+    state: str = "pulling"
+    pieces: int = 0
+    has_hold: bool = True
+    has_left: bool = False
+    counted: int = 0
+    lost_or_damaged: int = 0
+    performers: int = 0
+    meant_for_somebody: int = 0
+
+
+WhyNot = Callable[[Stand], str]
+
+
+def at_any_time(stand: Stand) -> str:
+    """It may be printed whatever the loan has come to."""
+    return ""
+
+
+def with_pieces(stand: Stand) -> str:
+    """Something is to go, or went."""
+    return "" if stand.pieces else "No piece is on this loan."
+
+
+def with_hold(stand: Stand) -> str:
+    """There is a hold to tell of."""
+    return "" if stand.has_hold else "No hold is behind this loan."
+
+
+def while_pulling(stand: Stand) -> str:
+    """Only before the truck leaves."""
+    if stand.state != "pulling":
+        return "Nothing is left to pull: the loan has left." if stand.has_left else "This loan was called off."
+    return with_pieces(stand)
+
+
+def once_gone(stand: Stand) -> str:
+    """Something is out or was."""
+    return "" if stand.has_left else "Nothing has left yet."
+
+
+def with_performers(stand: Stand) -> str:
+    """There is somebody to sign."""
+    if not stand.performers:
+        return "No performer is on the list of this call."
+    return with_pieces(stand)
+
+
+def once_counted(stand: Stand) -> str:
+    """At least one piece was counted back."""
+    return once_gone(stand) or ("" if stand.counted else "No piece has been counted back yet.")
+
+
+def with_damage(stand: Stand) -> str:
+    """There is a loss or a damage to tell of."""
+    return once_gone(stand) or ("" if stand.lost_or_damaged else "Nothing is recorded as lost or damaged.")
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A paper: the name of its address, what it is for, when it may be printed, and its other forms by their word."""
+
+    address: str
+    title: str
+    purpose: str
+    why_not: WhyNot = at_any_time
+    also: Mapping[str, str] = field(default_factory=dict)
+
+
+PAPERS: tuple[Paper, ...] = (
+    Paper(
+        "loans:agreement",
+        "Loan agreement",
+        "Signed by both sides before anything leaves: purpose, days, places, values, costs and the house's own terms.",
+        with_pieces,
+    ),
+    Paper("loans:gap_cards", "Gap cards", "One stays on the shelf where each piece was.", with_pieces),
+)
+OF_ADDRESS: Mapping[str, Paper] = {paper.address: paper for paper in PAPERS}
