@@ -6,6 +6,7 @@ from dataclasses import replace
 from catalog.desk.bench.fit_benches import FIT_BENCHES
 from catalog.desk.bench.label_benches import LABEL_BENCHES
 from catalog.desk.bench.measuring import BenchError, Measurement, interleaved, measured
+from catalog.desk.bench.pack_benches import PACK_BENCHES
 from catalog.desk.bench.plain_plan import Values, plain_plan
 from catalog.desk.bench.plan_benches import PLAN_BENCHES, reached
 from catalog.desk.bench.return_benches import RETURN_BENCHES
@@ -60,4 +61,5 @@ BENCHES: Mapping[str, Callable[[], Measurement]] = {
     **LABEL_BENCHES,
     **SCAN_BENCHES,
     **RETURN_BENCHES,
+    **PACK_BENCHES,
 }
