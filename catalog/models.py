@@ -10,6 +10,7 @@ from catalog.core.sent_models import *
 from catalog.fitting.models import *
 from catalog.loans.models import *
 from catalog.pieces.models import *
+from catalog.shipping.heat_models import *
 from catalog.shipping.models import *
 from catalog.storage.missing_models import *
 from catalog.storage.models import *

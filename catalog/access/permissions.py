@@ -38,6 +38,7 @@ class Ability(Enum):
     RESCUE = ("print rescue lists", frozenset({_A}))
     CUSTODY = ("print custody statements", frozenset({_A, _P}))
     SEE_TRAVEL = ("see what may travel", frozenset({_A, _W, _P}))
+    PLAN_HEAT = ("plan for the heat at the place", frozenset({_A, _W, _P}))
     IMPORT = ("load tables", frozenset({_A}))
     EXPORT = ("take lists away", STAFF)
     HOUSE_RULES = ("change the house rules", frozenset({_A}))
@@ -73,11 +74,16 @@ ADDRESSES: dict[str, Ability | str] = {
     "desk:call_travel": Ability.SEE_TRAVEL,
     "desk:call_travel_json": Ability.SEE_TRAVEL,
     "desk:keep_call_travel": Ability.SEE_TRAVEL,
+    "desk:call_heat": Ability.PLAN_HEAT,
+    "desk:heat_weather": Ability.PLAN_HEAT,
+    "desk:heat_hour_out": Ability.PLAN_HEAT,
+    "desk:heat_dress": Ability.PLAN_HEAT,
     "shipping:rules": Ability.SEE_STAFF,
     "finding:find": Ability.LOOK,
     "finding:find_csv": Ability.EXPORT,
     "exchange:import": Ability.IMPORT,
     "exchange:import_roster": Ability.FIT,
+    "exchange:import_weather": Ability.PLAN_HEAT,
     "exchange:columns": Ability.SEE_STAFF,
     "exchange:empty_table": Ability.SEE_STAFF,
     "storage:places": Ability.LOOK,

@@ -4,6 +4,7 @@ from catalog.desk import (
     call_views,
     custody_views,
     first_views,
+    heat_views,
     house_views,
     kept_views,
     pull_views,
@@ -16,6 +17,7 @@ from catalog.desk import (
     views,
     wrong_place_views,
 )
+from catalog.shipping import heat_views as weather_views
 
 app_name = "desk"
 urlpatterns: list[URLPattern] = [
@@ -55,6 +57,10 @@ urlpatterns: list[URLPattern] = [
     path("calls/<str:reference>/travel/", travel_views.call_travel, name="call_travel"),
     path("calls/<str:reference>/travel.json", travel_views.call_travel_json, name="call_travel_json"),
     path("calls/<str:reference>/travel/keep/", travel_views.keep_call_travel, name="keep_call_travel"),
+    path("calls/<str:reference>/heat/", heat_views.call_heat_page, name="call_heat"),
+    path("calls/<str:reference>/heat/weather/", weather_views.weather, name="heat_weather"),
+    path("calls/<str:reference>/heat/weather/<int:pk>/out/", weather_views.hour_out, name="heat_hour_out"),
+    path("calls/<str:reference>/heat/dress/", weather_views.dress, name="heat_dress"),
     # On every label for ever: both cases, with and without a slash.
     path("q/<str:code>/", scan_views.label_target, name="label_target"),
     path("q/<str:code>", scan_views.label_target, name="label_target"),

@@ -14,6 +14,7 @@ from catalog.exchange.calc.mapping import NO_MAPPING, MappingError, read_mapping
 from catalog.exchange.calc.order import parents_first
 from catalog.exchange.calc.rows import Parsed, Row, parse
 from catalog.exchange.call_loaders import load_call, load_hold, load_need, load_performer
+from catalog.exchange.heat_loaders import gather_dress, gather_hours, keep_dresses, keep_hours
 from catalog.exchange.house_loaders import (
     load_band,
     load_container,
@@ -49,7 +50,11 @@ LOADERS: Mapping[str, Callable[[Loading, Row], None]] = {
     "needs": load_need,
     "holds": load_hold,
     "roster": load_performer,
+    "weather": gather_hours,
+    "heat_dress": gather_dress,
 }
+# What is stored together once every row was understood.
+FINISHERS: Mapping[str, Callable[[Loading], None]] = {"weather": keep_hours, "heat_dress": keep_dresses}
 _ORDER: Mapping[str, Callable[[tuple[Row, ...]], Iterable[Row]]] = {"places": parents_first, "wrap": numbered_first}
 # Rows shown before loading; more is for the spreadsheet itself.
 SHOWN = 12
@@ -82,8 +87,10 @@ class Outcome:
 
 
 def ability_for(kind: str) -> Ability:
-    """Who may load this kind: rosters hold bodies, so they are the wardrobe lead's."""
-    return Ability.FIT if kind == "roster" else Ability.IMPORT
+    """Who may load this kind: rosters hold bodies, so they are the wardrobe lead's; who plans for heat, its tables."""
+    return {"roster": Ability.FIT, "weather": Ability.PLAN_HEAT, "heat_dress": Ability.PLAN_HEAT}.get(
+        kind, Ability.IMPORT
+    )
 
 
 def import_table(
@@ -124,6 +131,9 @@ def import_table(
                 LOADERS[kind](to, row)
             if to.full:
                 break
+        if not to.faults and kind in FINISHERS:
+            with to.table():
+                FINISHERS[kind](to)
         if to.faults:
             raise BadTable(_refusal(file_name, to.faults), to.faults)
         if dry_run:
@@ -133,7 +143,7 @@ def import_table(
 
 def _call_for(reference: str) -> Call:
     if not reference:
-        raise BadTable("Say which call the roster is for.")
+        raise BadTable("Say which call this table is for.")
     call = Call.objects.filter(reference__iexact=reference).first()
     if call is None:
         raise BadTable(f"There is no call “{reference}”.")
@@ -200,4 +210,8 @@ def _plural(word: str, number: int) -> str:
     for first in ("piece ", "container ", "loan ", "thing "):
         if word.startswith(first):
             return f"{first.strip()}s {word.removeprefix(first)}"
-    return {"look": "looks", "match": "match values", "battery pack": "battery packs"}.get(word, f"{word}s")
+    return {
+        "match": "match values",
+        "hour of weather": "hours of weather",
+        "dress in the heat": "dresses in the heat",
+    }.get(word, f"{word}s")

@@ -11,7 +11,7 @@ from django.core.exceptions import ValidationError
 from catalog.access.models import User
 from catalog.core.errors import BadTable
 from catalog.core.plain_forms import PlainForm
-from catalog.exchange.calc.columns import KIND_WORDS
+from catalog.exchange.calc.columns import KIND_WORDS, TABLES
 from catalog.exchange.reading import PASTED, read_json
 
 SALT = "catalog.exchange.looked-at-table"
@@ -52,8 +52,9 @@ class TableForm(PlainForm):
         if kind:
             del self.fields["kind"]
         else:
-            # A roster is loaded from its call's own page.
-            choices = [(name, words) for name, words in KIND_WORDS.items() if name != "roster"]
+            # What belongs to one call is loaded from its own page.
+            own = {table.kind for table in TABLES.values() if table.needs_call}
+            choices = [(name, words) for name, words in KIND_WORDS.items() if name not in own]
             self.fields["kind"].choices = choices  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:

@@ -37,6 +37,7 @@ class Loading:
     call: Call | None = None
     counts: Counter[str] = field(default_factory=Counter)
     faults: list[str] = field(default_factory=list)
+    gathered: list[Any] = field(default_factory=list)
     set_aside: dict[str, list[str]] = field(default_factory=dict)
     _found: dict[tuple[type[Model], str], Model] = field(default_factory=dict)
 
@@ -68,6 +69,16 @@ class Loading:
             for name, messages in by_field.items():
                 known = "" if name == NON_FIELD_ERRORS else name
                 self.faults += [_said(row, known, message) for message in messages]
+
+    @contextmanager
+    def table(self) -> Iterator[None]:
+        """Keep what a room refuses of the table as a whole."""
+        try:
+            yield
+        except WrongValues as wrong:
+            self.faults += [sentence for sentences in wrong.faults.values() for sentence in sentences]
+        except CatalogError as wrong:
+            self.faults.append(wrong.sentence)
 
     @property
     def full(self) -> bool:

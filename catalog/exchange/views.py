@@ -35,6 +35,14 @@ def load_roster(request: HttpRequest, reference: str) -> HttpResponse:
     return _steps(request, kind="roster", call=call.reference)
 
 
+def load_weather(request: HttpRequest, reference: str) -> HttpResponse:
+    """The weather by the hour at the place of a call, as a file or pasted."""
+    call = call_by_reference(reference)
+    if call is None:
+        raise Http404(f"There is no call {reference}.")
+    return _steps(request, kind="weather", call=call.reference)
+
+
 def show_columns(request: HttpRequest, kind: str) -> HttpResponse:
     """The columns of one kind of table."""
     table = _table(kind)
@@ -88,12 +96,17 @@ def _load(request: HttpRequest, *, kind: str, call: str) -> HttpResponse:
         context["pasted"] = name == PASTED
         return render_page(request, _PAGE, context, status=409)
     messages.success(request, outcome.sentence)
+    if kind == "weather":
+        return redirect("desk:call_heat", call)
     return redirect("desk:call", call) if call else redirect("exchange:import")
 
 
 def _page(form: TableForm, kind: str, call: str, faults: Sequence[str]) -> dict[str, Any]:
-    steps = [{"word": call, "url": reverse("desk:call", args=[call])}, {"word": "Performers"}] if call else []
+    word = "Weather" if kind == "weather" else "Performers"
+    steps = [{"word": call, "url": reverse("desk:call", args=[call])}, {"word": word}] if call else []
+    words = "weather by the hour" if kind == "weather" else "performers"
     return {
+        "what": words,
         "form": form, "kind": kind, "call": call, "faults": faults, "steps": steps, "kinds": list(TABLES.values()),
     }  # fmt: skip
 
@@ -125,6 +138,8 @@ _SORTS = {
     "date": "a date, as 2026-09-08",
     "list": "words parted by |",
     "days": "days",
+    "hour": "a whole hour, as 06:00",
+    "temperature": "a temperature; a bare number is in °C",
 }
 
 

@@ -3,7 +3,7 @@
 import re
 from dataclasses import dataclass
 from datetime import date, timedelta
-from decimal import ROUND_FLOOR, Decimal, InvalidOperation
+from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal, InvalidOperation
 from typing import Any
 
 from catalog.core.units import UnitError, read_length_mm, read_weight_g
@@ -13,6 +13,8 @@ YES = frozenset({"1", "yes", "y", "true", "x"})
 NO = frozenset({"0", "no", "n", "false"})
 _PLAIN = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
 _SIGNED = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)?")
+_TEMPERATURE = re.compile(r"([+-]?[0-9]+(?:[.,][0-9]+)?)\s*°?\s*(c|f)?", re.IGNORECASE)
+_HOUR = re.compile(r"([0-9]{1,2})(?::00(?::00)?)?")
 _EASE = re.compile(r"([+-]?[0-9]+(?:[.,][0-9]+)?)\s*(mm|cm|in)?")
 _ISO = re.compile(r"([0-9]{4})-([0-9]{1,2})-([0-9]{1,2})(?:[ T]00:00(?::00)?)?")
 _DAY_FIRST = re.compile(r"([0-9]{1,2})\.([0-9]{1,2})\.([0-9]{4})")
@@ -43,7 +45,8 @@ def read(text: str, kind: Type, *, shift_days: int = 0) -> Any:
     """The value of a filled cell. Dates are moved by `shift_days`. Raises CellError with a sentence's end.
 
     text → str · word → str, one of `words` · whole → int · number → Decimal · yes_no → bool · date → date ·
-    list → tuple of str · length → int mm · weight → int g · ease → signed int mm · days → "all", "first day" or
+    list → tuple of str · hour → int, the hour of the day · temperature → int tenths of °C · length → int mm ·
+    weight → int g · ease → signed int mm · days → "all", "first day" or
     a tuple of dates.
     """
     if len(text) > LONGEST:
@@ -146,6 +149,26 @@ def _ease(text: str, kind: Type, shift: int) -> int:
     return int(((Decimal(match[1].replace(",", ".")) * factor) * 2 + 1).to_integral_value(ROUND_FLOOR)) // 2
 
 
+def _hour(text: str, kind: Type, shift: int) -> int:
+    match = _HOUR.fullmatch(text)
+    if match is None or int(match[1]) > 23:
+        raise CellError(f"“{text[:40]}” is no whole hour of the day; write it as 06:00 or 6.")
+    return int(match[1])
+
+
+def _temperature(text: str, kind: Type, shift: int) -> int:
+    """Tenths of a degree Celsius, halves away from zero; a bare number is in the column's unit."""
+    match = _TEMPERATURE.fullmatch(text.replace("\u2212", "-"))
+    if match is None:
+        raise CellError(f"“{text[:40]}” is no temperature, for example 28.5.")
+    value = Decimal(match[1].replace(",", "."))
+    if (match[2] or kind.unit).lower() == "f":
+        value = (value - 32) * 5 / 9
+    if not -50 <= value <= 60:
+        raise CellError(f"{text[:40]} cannot be right; an air temperature lies between −50 and 60 °C.")
+    return int((value * 10).to_integral_value(ROUND_HALF_UP))
+
+
 def _days(text: str, kind: Type, shift: int) -> str | tuple[date, ...]:
     if text.lower() in {"all", "first day"}:
         return text.lower()
@@ -163,6 +186,13 @@ _READERS = {
     "length": _length,
     "weight": _weight,
     "ease": _ease,
+    "hour": _hour,
+    "temperature": _temperature,
     "days": _days,
 }
-UNITS = {"length": ("mm", "cm", "m", "in", "eu"), "weight": ("g", "kg", "lb"), "ease": ("mm", "cm", "in")}
+UNITS = {
+    "length": ("mm", "cm", "m", "in", "eu"),
+    "weight": ("g", "kg", "lb"),
+    "ease": ("mm", "cm", "in"),
+    "temperature": ("c", "f"),
+}

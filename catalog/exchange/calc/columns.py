@@ -10,6 +10,11 @@ from catalog.exchange.calc.cells import Type
 from catalog.fitting.calc.body import POINT_WORDS as BODY_WORDS
 from catalog.fitting.calc.body import POINTS as BODY_POINTS
 from catalog.pieces.calc.kinds import KINDS, POINTS
+from catalog.shipping.calc.heat_body import WORDS as USED_WORDS
+from catalog.shipping.calc.heat_dress import LISTS
+from catalog.shipping.calc.heat_dress import WORDS as DRESSES
+from catalog.shipping.calc.heat_hours import SKIES
+from catalog.shipping.calc.heat_limits import RATE
 
 TEXT, LIST, DATE, YES_NO = Type("text"), Type("list"), Type("date"), Type("yes_no")
 CODE, NAME, NOTE = Type("text", most=30), Type("text", most=120), Type("text", most=300)
@@ -254,6 +259,26 @@ _SLOT = (
     Column("make_days", Type("whole", high=1000), help="working days to make one"),
 )
 
+_WEATHER = (
+    Column("day", DATE, help="empty: every day of use and the weather cover"),
+    _need("hour", Type("hour"), "the hour that begins then, as 06:00"),
+    Column("temp", Type("temperature", "c"), help="air temperature in the shade"),
+    Column("rh", Type("whole", high=100), help="relative humidity, per cent"),
+    Column("sky", _words(*SKIES), help="what stands above the place"),
+    Column("wind", Type("number", high=90), help="metres a second"),
+    Column("said_by", NAME, help="who says so: which forecast, which meter"),
+)
+_HEAT_DRESS = (
+    _need("role"),
+    _need("list", _words(*LISTS), "iso or acgih; one list a call"),
+    _need("dress", _words(*DRESSES), "a row of the list; creature: in no list"),
+    Column("hood", YES_NO, help="hood or closed helmet"),
+    Column("weight", WEIGHT, help="all that is worn and carried"),
+    Column("work", _words(*RATE), help="how hard the work is, without what is carried"),
+    Column("used", _words(*USED_WORDS), help="used to the heat; empty: new to it"),
+    Column("days_before", Type("whole", high=60), help="days at work in the heat before the first day of use"),
+)
+
 _TABLES = (
     Table(
         "productions",
@@ -304,6 +329,8 @@ _TABLES = (
         ("call", "role"),
     ),
     Table("roster", "performers of a call with their sizes", _ROSTER, ("number",), needs_call=True),
+    Table("weather", "weather by the hour at the place of a call", _WEATHER, needs_call=True),
+    Table("heat_dress", "what roles wear in the heat of a call", _HEAT_DRESS, ("role",), needs_call=True),
     Table("holds", "holds", _HOLD, ("reference",)),
     Table("bands", "ease bands", _BAND),
     Table(

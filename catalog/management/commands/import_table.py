@@ -19,7 +19,7 @@ class Command(BaseCommand):
         parser.add_argument("kind", help=f"one of: {', '.join(KIND_WORDS)}")
         parser.add_argument("file", nargs="?", help="the table; leave it out to see the columns of the kind")
         parser.add_argument("--mapping", help="JSON file: which column of the file is which of ours")
-        parser.add_argument("--call", default="", help="for a roster: the call's reference")
+        parser.add_argument("--call", default="", help="for a roster, weather and heat_dress: the call's reference")
         parser.add_argument("--dry-run", action="store_true", help="show what would be stored and store nothing")
 
     def handle(self, *args: Any, **options: Any) -> None:

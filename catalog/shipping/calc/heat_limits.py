@@ -27,6 +27,11 @@ class WorkRate:
     iso_used: int
     iso_new: int
 
+    @property
+    def short(self) -> str:
+        """ "very high", without its examples."""
+        return self.words.partition(":")[0]
+
 
 RATES: tuple[WorkRate, ...] = (
     WorkRate("resting", "resting: sits or stands, is made up", 0, 115, 100, 33, 32),

@@ -1,0 +1,58 @@
+"""The heat at the place of a call: who may work in which dress at which hour, what helps, and what nobody knows yet."""
+
+from django.http import HttpRequest, HttpResponse
+from django.views.decorators.http import require_GET
+
+from catalog.core.http import render_page
+from catalog.loans.models import Call
+from catalog.loans.pages import call_or_404, call_steps
+from catalog.shipping.calc import heat_body
+from catalog.shipping.calc.heat_hours import CAUTION
+from catalog.shipping.calc.heat_index import SUN_ADDS_F
+from catalog.shipping.calc.heat_limits import REST_ASSUMES
+from catalog.shipping.calc.wbgt import LOWER_METHOD, UPPER_METHOD
+from catalog.shipping.heat_picture import pictures
+from catalog.shipping.heat_queries import BANDS, answer, call_heat, questions, spans_words
+
+
+@require_GET
+def call_heat_page(request: HttpRequest, reference: str) -> HttpResponse:
+    """One page that a coordinator can print and forward."""
+    call = call_or_404(reference)
+    found = call_heat(call)
+    days = [
+        {
+            "day": day,
+            "pictures": list(pictures(found, day)) if found.roles else [],
+            "rows": [
+                {
+                    "column": column,
+                    "closed": spans_words(day.closed(place)),
+                    "open": spans_words(day.open(place)),
+                }
+                for place, column in enumerate(found.columns)
+            ],
+        }
+        for day in found.days
+    ]
+    rests = [cell.rest for day in found.days for hour in day.hours for cell in hour.cells if cell.rest]
+    context = {
+        "call": call,
+        "found": found,
+        "answer": answer(found),
+        "days": days,
+        "shares": [(role, role.shares(found.use_days)) for role in found.roles if role.row],
+        "questions": questions(found),
+        "steps": call_steps(call, "Heat"),
+        "may_write": call.state == Call.State.OPEN,
+        "caution": CAUTION,
+        "lower": LOWER_METHOD,
+        "upper": UPPER_METHOD,
+        "bands": BANDS.words,
+        "sun_adds": SUN_ADDS_F,
+        "water": heat_body.WATER,
+        "rest_assumes": REST_ASSUMES,
+        "rest_whys": sorted({rest.why for rest in rests if rest.schedule is None}),
+        "rest_applies": any(rest.schedule is not None for rest in rests),
+    }
+    return render_page(request, "catalog/desk/call_heat.html", context)
