@@ -3,13 +3,12 @@
 from catalog.care.condition_actions import (
     decide_wear,
     find_hazard,
-    mark_condition,
     question_wear,
     record_pack,
-    report_condition,
 )
 from catalog.care.evidence_actions import approve_cleaning, say_breakdown
 from catalog.care.pest_actions import hold_against_pests
+from catalog.care.report_actions import mark_condition, report_condition, report_unchanged
 from catalog.care.work_actions import (
     alter,
     call_off_treatment,
@@ -36,6 +35,7 @@ __all__ = [
     "record_pack",
     "release_quarantine",
     "report_condition",
+    "report_unchanged",
     "say_breakdown",
     "start_treatment",
     "undo_alteration",

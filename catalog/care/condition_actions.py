@@ -1,8 +1,6 @@
-"""What somebody saw and decided: condition, wear, hazards, power packs."""
+"""What somebody decided or found: wear, hazards, power packs. Reports stand in report_actions.py."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -10,75 +8,12 @@ from django.db import transaction
 
 from catalog.access.models import User
 from catalog.access.permissions import Ability, require
-from catalog.care.models import (
-    BatteryPack,
-    ConditionMark,
-    ConditionReport,
-    HazardFinding,
-    WearDecision,
-)
-from catalog.core import clock, history
+from catalog.care.models import BatteryPack, HazardFinding, WearDecision
+from catalog.core import history
 from catalog.core.checks import keep, refuse_unless_past
-from catalog.core.errors import Refused, WrongState
+from catalog.core.errors import Refused
 from catalog.core.locks import lock_rows
 from catalog.pieces.models import Piece
-
-
-@dataclass(frozen=True, slots=True)
-class MarkSeen:
-    """A mark as it was seen: where, which word, how large, and whether it belongs to the look."""
-
-    zone: str
-    word: str
-    size_mm: int | None = None
-    on_screen: bool = False
-
-
-@transaction.atomic
-def report_condition(
-    *,
-    by: User,
-    piece: Piece,
-    grade: int,
-    stability: str = ConditionReport.Stability.STABLE,
-    completeness: str = ConditionReport.Completeness.COMPLETE,
-    note: str = "",
-    occasion: str = "",
-    reported_at: datetime | None = None,
-    marks: Iterable[MarkSeen] = (),
-    by_name: str = "",
-    source: str = "",
-) -> ConditionReport:
-    """A new condition report with its marks; earlier ones stay as they were signed."""
-    require(by, Ability.DECIDE_WEAR)
-    refuse_unless_past(reported_at=reported_at)
-    when = reported_at or clock.now()
-    report = ConditionReport(piece=piece, grade=grade, stability=stability, completeness=completeness)
-    report.note, report.occasion, report.reported_at, report.reported_by = note.strip(), occasion.strip(), when, by
-    keep(report)
-    for seen in marks:
-        _keep_mark(report, seen)
-    report.signed_at = clock.now()
-    keep(report, update_fields=["signed_at"])
-    facts: dict[str, Any] = {"grade": grade, "stability": stability, "completeness": completeness}
-    facts |= {"condition_note": report.note} if report.note else {}
-    if words := [f"{mark.word} at {mark.zone}" for mark in report.marks.all()]:
-        facts["mark"] = words
-    reason = source or report.occasion
-    history.record(by, "condition reported", piece.subject, after=facts, reason=reason, happened=when, by_name=by_name)
-    return report
-
-
-@transaction.atomic
-def mark_condition(*, by: User, report: ConditionReport, seen: MarkSeen) -> ConditionMark:
-    """One more mark on a report that nobody has signed yet. Raises WrongState once it is signed."""
-    require(by, Ability.DECIDE_WEAR)
-    if report.signed_at is not None:
-        raise WrongState("A signed report stays as it is: write a new one.")
-    mark = _keep_mark(report, seen)
-    told = {"mark": [f"{mark.word} at {mark.zone}"]}
-    history.record(by, "mark added", report.piece.subject, after=told)
-    return mark
 
 
 @transaction.atomic
@@ -214,12 +149,6 @@ def record_pack(
     verb = "pack removed" if removed_on else "pack noted"
     history.record(by, verb, piece.subject, before=before, after=_pack_facts(row), reason=source)
     return row
-
-
-def _keep_mark(report: ConditionReport, seen: MarkSeen) -> ConditionMark:
-    mark = ConditionMark(report=report, zone=" ".join(seen.zone.split()), word=" ".join(seen.word.split()))
-    mark.size_mm, mark.on_screen = seen.size_mm, seen.on_screen
-    return keep(mark)
 
 
 def _wear_facts(row: WearDecision) -> dict[str, Any]:

@@ -6,8 +6,8 @@ from django import forms
 
 from catalog.care.calc.cautions import HAZARDS
 from catalog.care.calc.pest_hold import METHODS
-from catalog.care.condition_actions import MarkSeen
 from catalog.care.models import BatteryPack, ConditionReport, DayKind, HazardFinding, OnScreenBreakdown, WearDecision
+from catalog.care.report_actions import MarkSeen
 from catalog.core.form_fields import DayField, LengthField, PastDayField
 from catalog.core.plain_forms import PlainForm, PlainFormSet
 from catalog.core.units import LengthUnit

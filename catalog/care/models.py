@@ -1,15 +1,14 @@
-"""Condition reports, the wear decision, hazards, power packs; work on a piece stands in work_models.py."""
+"""The wear decision, hazards, power packs; reports stand in condition_models.py, work in work_models.py."""
 
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
-from django.utils import timezone
 
+from catalog.care.condition_models import ConditionMark, ConditionReport, ReportPicture
 from catalog.care.evidence_models import OnScreenBreakdown
 from catalog.care.work_models import Alteration, DayKind, Quarantine, Treatment
 from catalog.core import history
 from catalog.core.fields import between, not_blank, one_of
-from catalog.core.models import File
 from catalog.pieces.models import Piece
 
 __all__ = [
@@ -20,6 +19,7 @@ __all__ = [
     "HazardFinding",
     "OnScreenBreakdown",
     "Quarantine",
+    "ReportPicture",
     "Treatment",
     "WearDecision",
 ]
@@ -52,90 +52,6 @@ history.allow(
         "mark",
     ],
 )
-
-
-class ConditionReportStability(models.TextChoices):
-    """Stability of a condition report."""
-
-    STABLE = "stable", "stable"
-    WATCH = "watch", "watch"
-    ACTIVE = "active", "active: pest, mould, corrosion, sticky, swelling"
-
-
-class ConditionReportCompleteness(models.TextChoices):
-    """Completeness of a condition report."""
-
-    COMPLETE = "complete", "complete"
-    INCOMPLETE = "incomplete", "incomplete"
-    FRAGMENT = "fragment", "fragment"
-
-
-class ConditionReportGrade(models.IntegerChoices):
-    """Grade of a condition report."""
-
-    READY = 1, "1 ready"
-    LIGHT_WEAR = 2, "2 ready, light wear"
-    SMALL_WORK = 3, "3 usable after small work"
-    WEAK = 4, "4 weak: conservator only"
-    BEYOND_USE = 5, "5 beyond use"
-
-
-class ConditionReport(models.Model):
-    """The state of a piece at a moment. Frozen once signed."""
-
-    Stability = ConditionReportStability
-    Completeness = ConditionReportCompleteness
-    Grade = ConditionReportGrade
-    piece = models.ForeignKey(Piece, on_delete=models.PROTECT, related_name="reports")
-    grade = models.PositiveSmallIntegerField(choices=Grade.choices)
-    stability = models.CharField(max_length=8, choices=Stability.choices, default=Stability.STABLE)
-    completeness = models.CharField(max_length=12, choices=Completeness.choices, default=Completeness.COMPLETE)
-    note = models.TextField(blank=True)
-    occasion = models.CharField(
-        max_length=60, blank=True, help_text="For example: entry, before a loan, back from a loan."
-    )
-    reported_at = models.DateTimeField(default=timezone.now)
-    reported_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
-    signed_at = models.DateTimeField(null=True, blank=True)
-
-    class Meta:
-        ordering = ["piece", "-reported_at", "-id"]
-        constraints = [
-            models.CheckConstraint(
-                condition=Q(grade__range=(1, 5)),
-                name="conditionreport_grade_known",
-                violation_error_message="A grade is 1 to 5.",
-            ),
-            one_of("stability", ConditionReportStability, "conditionreport_stability_known"),
-            one_of("completeness", ConditionReportCompleteness, "conditionreport_completeness_known"),
-        ]
-
-    def __str__(self) -> str:
-        return f"{self.piece} grade {self.grade}"
-
-
-class ConditionMark(models.Model):
-    """One mark on a picture or in words: where, what, how large, and whether it was on screen."""
-
-    report = models.ForeignKey(ConditionReport, on_delete=models.PROTECT, related_name="marks")
-    file = models.ForeignKey(File, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
-    x_permille = models.PositiveSmallIntegerField(null=True, blank=True)
-    y_permille = models.PositiveSmallIntegerField(null=True, blank=True)
-    zone = models.CharField(max_length=60, help_text="For example: front, wearer's left cuff.")
-    word = models.CharField(max_length=60)
-    size_mm = models.PositiveIntegerField(null=True, blank=True)
-    on_screen = models.BooleanField(default=False, help_text="Part of the look, not damage: keep.")
-
-    class Meta:
-        ordering = ["report", "id"]
-        constraints = [
-            between("x_permille", 0, 1000, "conditionmark_x_inside", "The mark lies outside its picture."),
-            between("y_permille", 0, 1000, "conditionmark_y_inside", "The mark lies outside its picture."),
-            not_blank(["zone", "word"], "conditionmark_named", "A mark has a zone and a word."),
-        ]
-
-    def __str__(self) -> str:
-        return f"{self.word} at {self.zone}"
 
 
 class WearDecisionDecision(models.TextChoices):

@@ -16,7 +16,7 @@ from typing import Any
 
 from django.db import connection, transaction
 
-from catalog.core import triggers
+from catalog.core import frozen, triggers
 from catalog.core.errors import BackupError
 
 SESSIONS = "django_session"
@@ -133,7 +133,8 @@ def _swap(copy: Path, tables: list[str]) -> None:
     connection.close()
     drops, dump = copy.with_name("drops.sql"), copy.with_name("dump.sql")
     statements = [f"DROP TABLE IF EXISTS {connection.ops.quote_name(name)} CASCADE;" for name in gone]
-    drops.write_text("\n".join([*statements, f"DROP FUNCTION IF EXISTS {triggers.FUNCTION} CASCADE;"]))
+    statements += [f"DROP FUNCTION IF EXISTS {name} CASCADE;" for name in (triggers.FUNCTION, *frozen.functions())]
+    drops.write_text("\n".join(statements))
     _run("pg_restore", ["--no-owner", "--no-privileges", f"--file={dump}", str(copy)])
     words = ["--no-psqlrc", "--quiet", "--single-transaction", "--set=ON_ERROR_STOP=1"]
     _run("psql", [*words, f"--file={drops}", f"--file={dump}", f"--dbname={_address()}"])

@@ -16,7 +16,7 @@ from django.contrib.auth.models import AbstractBaseUser
 from django.db import connection, models
 from django.utils import timezone
 
-from catalog.core import triggers
+from catalog.core import frozen, triggers
 from catalog.core.models import HistoryLine
 
 GENESIS = "0" * 64
@@ -115,6 +115,8 @@ def faults() -> Iterator[str]:
     """A sentence for each chain that is broken (its first broken line) and for each missing trigger."""
     for name in triggers.missing(connection):
         yield f"The trigger {name} is missing: history lines could be changed."
+    for name in frozen.missing(connection):
+        yield f"The trigger {name} is missing: what was signed could be changed."
     chain: tuple[str, str] | None = None
     previous, expected, told = GENESIS, 1, False
     for line in HistoryLine.objects.order_by("subject_kind", "subject_id", "seq").iterator(chunk_size=2000):

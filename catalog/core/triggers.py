@@ -10,6 +10,8 @@ from typing import Any
 from django.db import connections
 from django.db.backends.base.base import BaseDatabaseWrapper
 
+from catalog.core import frozen
+
 TABLE = "catalog_historyline"
 FUNCTION = "historyline_refuse()"  # on PostgreSQL
 NAMES = {
@@ -69,10 +71,12 @@ def lifted(connection: BaseDatabaseWrapper) -> Iterator[None]:
         for name in NAMES[connection.vendor]:
             for statement in _DROP[connection.vendor]:
                 cursor.execute(statement.format(name=name))
+    frozen.lift(connection)
     try:
         yield
     finally:
         install(connection)
+        frozen.install(connection)
 
 
 def install_after_migrate(sender: Any, using: str, **rest: Any) -> None:

@@ -8,9 +8,9 @@ from django.db import IntegrityError, transaction
 
 from catalog.care import actions
 from catalog.care.apart_queries import pest_work_of
-from catalog.care.condition_actions import MarkSeen
 from catalog.care.models import ConditionMark, HazardFinding, Quarantine, WearDecision
 from catalog.care.queries import care_facts, untested_pieces, wear_blockers, wear_state
+from catalog.care.report_actions import MarkSeen
 from catalog.core import history
 from catalog.core.errors import NotAllowed, Refused, WrongState, WrongValues
 from catalog.core.models import HistoryLine, HouseSetting
@@ -51,7 +51,7 @@ def test_a_report_is_signed_with_its_marks_and_never_changed(cast: Cast, hat: Pi
     )
     assert report.signed_at is not None
     assert [(m.zone, m.word, m.size_mm, m.on_screen) for m in report.marks.all()] == [
-        ("front rim", "dent", 30, False),
+        ("front rim", "dent", 30, None),
         ("crown", "scorch", None, True),
     ]
     line = newest(hat)

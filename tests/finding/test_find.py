@@ -10,7 +10,7 @@ import pytest
 from django.test import Client
 
 from catalog.access.duties import Duty
-from catalog.care.condition_actions import MarkSeen, report_condition
+from catalog.care.report_actions import MarkSeen, report_condition
 from catalog.finding.queries import matching
 from catalog.pieces.actions import record_piece
 from catalog.pieces.models import Piece, Production
