@@ -211,5 +211,5 @@ class ConditionMark(models.Model):
 _SIGNED = "signed condition reports are never changed or deleted"
 _OF_SIGNED = "EXISTS (SELECT 1 FROM catalog_conditionreport s WHERE s.id = {row}.report_id AND s.signed_at IS NOT NULL)"
 freeze("catalog_conditionreport", _SIGNED, when="{row}.signed_at IS NOT NULL", acts=["UPDATE", "DELETE"])
-freeze("catalog_conditionmark", _SIGNED, when=_OF_SIGNED)
-freeze("catalog_reportpicture", _SIGNED, when=_OF_SIGNED)
+freeze("catalog_conditionmark", _SIGNED, when=_OF_SIGNED, into=True)
+freeze("catalog_reportpicture", _SIGNED, when=_OF_SIGNED, into=True)

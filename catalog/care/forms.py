@@ -6,61 +6,10 @@ from django import forms
 
 from catalog.care.calc.cautions import HAZARDS
 from catalog.care.calc.pest_hold import METHODS
-from catalog.care.models import BatteryPack, ConditionReport, DayKind, HazardFinding, OnScreenBreakdown, WearDecision
-from catalog.care.report_actions import MarkSeen
+from catalog.care.models import BatteryPack, DayKind, HazardFinding, OnScreenBreakdown, WearDecision
 from catalog.core.form_fields import DayField, LengthField, PastDayField
-from catalog.core.plain_forms import PlainForm, PlainFormSet
-from catalog.core.units import LengthUnit
+from catalog.core.plain_forms import PlainForm
 from catalog.pieces.calc.kinds import POINTS
-
-MARKS_A_REPORT = 4
-
-
-class ReportForm(PlainForm):
-    """A condition report: what may be done with the piece, not how it looks."""
-
-    grade = forms.TypedChoiceField(choices=ConditionReport.Grade.choices, coerce=int, widget=forms.RadioSelect)
-    stability = forms.ChoiceField(
-        choices=ConditionReport.Stability.choices,
-        widget=forms.RadioSelect,
-        help_text="What happens if it is left alone or moved.",
-    )
-    completeness = forms.ChoiceField(choices=ConditionReport.Completeness.choices, widget=forms.RadioSelect)
-    occasion = forms.CharField(max_length=60, required=False, help_text="For example: entry, before a loan.")
-    note = forms.CharField(widget=forms.Textarea(attrs={"rows": 3}), required=False)
-
-
-class MarkForm(PlainForm):
-    """One mark: where, what, how large."""
-
-    zone = forms.CharField(max_length=60, required=False, help_text="Left and right are the wearer's.")
-    word = forms.CharField(max_length=60, required=False, label="What it is")
-    size_mm = LengthField(required=False, label="Size")
-    on_screen = forms.BooleanField(required=False, label="Part of the look: keep it")
-
-    def __init__(self, *args: Any, unit: LengthUnit = "cm", **options: Any) -> None:
-        super().__init__(*args, **options)
-        fields: dict[str, Any] = self.fields
-        fields["zone"].widget.attrs["list"] = "zones"
-        fields["word"].widget.attrs["list"] = "damage-words"
-        fields["size_mm"].unit = unit
-        fields["size_mm"].help_text = f"In {unit}."
-
-    def clean(self) -> dict[str, Any]:
-        """A mark has both a place and a word, or is left empty."""
-        data = super().clean() or {}
-        if any(data.values()) and not data.get("zone"):
-            self.add_error("zone", "Say where the mark is.")
-        if any(data.values()) and not data.get("word"):
-            self.add_error("word", "Say what it is, for example tear or stain.")
-        return data
-
-    def seen(self) -> MarkSeen | None:
-        """The mark, or None when the row was left empty."""
-        return MarkSeen(**self.cleaned_data) if any(self.cleaned_data.values()) else None
-
-
-MarkFormSet = forms.formset_factory(MarkForm, formset=PlainFormSet, extra=MARKS_A_REPORT, max_num=40, validate_max=True)
 
 
 class WearForm(PlainForm):

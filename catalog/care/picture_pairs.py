@@ -28,6 +28,15 @@ class DrawnPair:
     out: str
     back: str
     difference: str
+    back_size: tuple[int, int]
+
+    def on_back(self, x: int, y: int) -> tuple[float, float]:
+        """Where a point of the first picture (in thousandths) lies on the second as it was taken, in per cent."""
+        wide, high = self.back_size
+        to_x, to_y = self.compared.placing.point(
+            x * self.width / 1000, y * self.height / 1000, (self.height, self.width), (high, wide)
+        )
+        return _percent(to_x, wide), _percent(to_y, high)
 
 
 def drawn_pair(out: File, back: File) -> DrawnPair:
@@ -39,7 +48,7 @@ def drawn_pair(out: File, back: File) -> DrawnPair:
         raise Refused(str(small)) from small
     height, width = first.shape[:2]
     difference = _data(_drawn(first, compared)) if compared.aligned else ""
-    return DrawnPair(compared, width, height, _data(first), _data(compared.second), difference)
+    return DrawnPair(compared, width, height, _data(first), _data(compared.second), difference, second.shape[1::-1])
 
 
 def _read(file: File, when: str) -> Photo:
@@ -50,6 +59,10 @@ def _read(file: File, when: str) -> Photo:
             return np.asarray(small)
     except (OSError, ValueError, SyntaxError) as broken:
         raise Refused(f"The picture {when} cannot be read. Add it again.") from broken
+
+
+def _percent(at: float, size: int) -> float:
+    return min(100.0, max(0.0, round(100 * at / size, 1)))
 
 
 def _drawn(first: Photo, compared: Compared) -> Photo:

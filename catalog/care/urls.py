@@ -1,6 +1,6 @@
 from django.urls import path
 
-from catalog.care import evidence_views, pest_views, views, work_views
+from catalog.care import evidence_views, pest_views, report_views, views, work_views
 
 app_name = "care"
 urlpatterns = [
@@ -8,7 +8,7 @@ urlpatterns = [
     path("untested/", views.untested, name="untested"),
     path("not-washed/", evidence_views.not_washed, name="not_washed"),
     path("not-washed/table.csv", evidence_views.not_washed_csv, name="not_washed_csv"),
-    path("<str:number>/report/", views.report, name="report"),
+    path("<str:number>/report/", report_views.report, name="report"),
     path("<str:number>/wear/", views.decide, name="decide"),
     path("<str:number>/hazard/", views.hazard, name="hazard"),
     path("<str:number>/pack/", views.pack, name="pack"),

@@ -11,50 +11,15 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from catalog.access.permissions import Ability, can
 from catalog.care import actions
 from catalog.care.calc.cautions import DAMAGED_PACK, LOCAL_RULES
-from catalog.care.calc.marks import ZONES, words_for
-from catalog.care.forms import HazardForm, MarkFormSet, PackForm, ReportForm, WearForm
+from catalog.care.forms import HazardForm, PackForm, WearForm
 from catalog.care.models import Alteration, Quarantine, Treatment
 from catalog.care.queries import care_facts, untested_pieces
 from catalog.core import clock
-from catalog.core.form_fields import length_unit
-from catalog.core.plain_forms import named
 from catalog.pieces.models import Piece
 from catalog.pieces.pages import back_to, done, form_page, signed_in, the_piece
 from catalog.pieces.queries import visible_to
 
 GET_POST = ["GET", "POST"]
-
-
-@require_http_methods(GET_POST)
-def report(request: HttpRequest, number: str) -> HttpResponse:
-    """A condition report with marks in words."""
-    user, piece = signed_in(request), the_piece(request, number)
-    form = ReportForm(request.POST or None)
-    marks = MarkFormSet(request.POST or None, prefix="mark", form_kwargs={"unit": length_unit(user)})
-
-    def keep() -> None:
-        seen = [mark for row in marks.forms if (mark := row.seen())]
-        actions.report_condition(by=user, piece=piece, marks=seen, **form.cleaned_data)
-
-    if request.method == "POST" and marks.is_valid() and done(form, keep):
-        return back_to(request, piece, f"The condition of {piece.number} is reported and signed.")
-    more = {
-        "marks": marks,
-        "mark_errors": _mark_errors(marks) if marks.is_bound else [],
-        "has_errors": marks.is_bound and not marks.is_valid(),
-        "zones": ZONES,
-        "damage_words": words_for(piece.materials.values_list("family", flat=True)),
-    }
-    return _page(
-        request,
-        piece,
-        form,
-        word="Condition",
-        answer=f"Report the condition of {piece.number}.",
-        verb="Sign this report",
-        template="catalog/care/report.html",
-        **more,
-    )
 
 
 @require_http_methods(GET_POST)
@@ -177,14 +142,3 @@ def undo_alteration(request: HttpRequest, number: str, alteration_id: int) -> Ht
 def _page(request: HttpRequest, piece: Piece, form: Any, **more: Any) -> HttpResponse:
     """A form page that knows the piece's care, so that cautions stand where the hand is."""
     return form_page(request, piece, form, care=care_facts(piece), **more)
-
-
-def _mark_errors(marks: Any) -> list[dict[str, str]]:
-    """The faults of the mark rows, as links to their fields."""
-    return [
-        {"url": f"#{row[name].id_for_label}", "text": f"Mark {count}. {named(text, row[name].label)}"}
-        for count, row in enumerate(marks.forms, 1)
-        for name, texts in row.errors.items()
-        if name in row.fields
-        for text in texts
-    ]

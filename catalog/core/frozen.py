@@ -30,10 +30,17 @@ class Rule:
 _RULES: dict[str, Rule] = {}
 
 
-def freeze(table: str, sentence: str, *, when: str, acts: Iterable[str] = ("INSERT", "UPDATE", "DELETE")) -> None:
-    """Refuse these acts on rows of which `when` is true; `{row}` in it stands for OLD, and for NEW on INSERT."""
+def freeze(
+    table: str, sentence: str, *, when: str, acts: Iterable[str] = ("INSERT", "UPDATE", "DELETE"), into: bool = False
+) -> None:
+    """Refuse these acts on rows of which `when` is true; `{row}` in it stands for OLD, and for NEW on INSERT.
+
+    `into`: an update that makes it true is refused as well, so that nothing is moved under what was signed.
+    """
+    old, new = when.format(row="OLD"), when.format(row="NEW")
+    told = {"INSERT": new, "UPDATE": f"({old}) OR ({new})" if into else old, "DELETE": old}
     for act in acts:
-        rule = Rule(table, act, when.format(row="NEW" if act == "INSERT" else "OLD"), sentence)
+        rule = Rule(table, act, told[act], sentence)
         _RULES[rule.name] = rule
 
 

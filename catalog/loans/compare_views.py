@@ -56,6 +56,8 @@ def _places(drawn: DrawnPair | None) -> list[dict[str, object]]:
         box = {"x": left - 5, "y": top - 5, "width": right - left + 10, "height": bottom - top + 10}
         pin = {"x": min(max(right + 14, 16), drawn.width - 16), "y": min(max(top - 10, 16), drawn.height - 16)}
         middle = {"x": (region.left + region.right) // 2, "y": (region.top + region.bottom) // 2}
+        across, down = drawn.on_back(middle["x"], middle["y"])
         share = round(100 * region.area_px / (drawn.width * drawn.height), 1)
-        placed.append({"n": n, "region": region, "box": box, "pin": pin, "middle": middle, "share": share})
+        there = {"across": across, "down": down}
+        placed.append({"n": n, "region": region, "box": box, "pin": pin, "share": share, **there})
     return placed

@@ -37,7 +37,7 @@ def marks(*rows: dict[str, str], total: int = 4) -> dict[str, str]:
         row = rows[n] if n < len(rows) else {}
         sent |= {f"mark-{n}-{name}": row.get(name, "") for name in ("zone", "word", "size_mm")}
         if row.get("on_screen"):
-            sent[f"mark-{n}-on_screen"] = "on"
+            sent[f"mark-{n}-origin"] = "yes"
     return sent
 
 
@@ -76,7 +76,7 @@ def test_it_reports_with_marks_in_words(cast: Cast, as_user: AsUser, felt: Piece
     assert client.post(address, SIGNED | rows).status_code == 302
     report = felt.reports.get()
     assert [(m.zone, m.size_mm, m.on_screen) for m in report.marks.all()] == [
-        ("rim, left", 25, False),
+        ("rim, left", 25, None),
         ("crown", None, True),
     ]
 

@@ -87,6 +87,8 @@ def needs(world: DemoWorld) -> dict[str, Any]:
         "seen": [piece],
         "found": found_of(world),
         "receipt": Receipt(),
+        "home": True,
+        "places": [("front", "outline, front")],
     }
 
 

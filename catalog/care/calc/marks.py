@@ -6,6 +6,8 @@ memory. They are offered, never demanded: any word may be typed.
 
 from collections.abc import Iterable, Mapping
 
+from catalog.pieces.calc.kinds import KINDS
+
 ZONES: tuple[str, ...] = (
     "front",
     "back",
@@ -123,3 +125,30 @@ def words_for(families: Iterable[str]) -> tuple[str, ...]:
     """Damage words for these families, each once; with none known, the words of every family."""
     wanted = [family for family in WORDS if family in set(families)] or list(WORDS)
     return tuple(dict.fromkeys(word for family in wanted for word in WORDS[family]))
+
+
+# Outlines of one thing with two sides; boots, gloves and props are drawn as they lie.
+_TWO_SIDED = frozenset({"coat", "shirt", "knit", "suit", "trousers", "cloak", "stiff", "helmet", "hat"})
+# So near the middle line, in thousandths, a pin is on neither side.
+_MIDDLE = 60
+
+
+def proper_side(kind: str, view: str, x_permille: int) -> str:
+    """The wearer's "left" or "right" of a pin on an outline; empty near the middle and where the outline has no sides.
+
+    From the front the wearer faces us, so the wearer's left is on our right.
+    """
+    if view not in {"front", "back"} or kind not in KINDS or KINDS[kind].drawing not in _TWO_SIDED:
+        return ""
+    if abs(x_permille - 500) <= _MIDDLE:
+        return ""
+    return "left" if (x_permille > 500) == (view == "front") else "right"
+
+
+def wrong_side(kind: str, view: str, x_permille: int, zone: str) -> str:
+    """A sentence when the words say one side and the pin stands on the other; empty otherwise."""
+    said = {word.strip(",.;:’'").casefold() for word in zone.split()} & {"left", "right"}
+    side = proper_side(kind, view, x_permille)
+    if not side or len(said) != 1 or side in said:
+        return ""
+    return f"The pin stands on the wearer's {side}, the words say {said.pop()}: put one of them right."
