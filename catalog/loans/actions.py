@@ -20,6 +20,7 @@ from catalog.loans.home_actions import (
 )
 from catalog.loans.loan_actions import call_off_loan, pull_piece, put_back, send_loan, start_loan
 from catalog.loans.pull_actions import pull_from
+from catalog.loans.report_actions import report_line, report_line_unchanged, sign_report
 from catalog.loans.set_actions import give_to, sign_in_piece, sign_out_piece
 from catalog.loans.take_over_actions import take_over_loan
 from catalog.loans.unlisted_actions import hand_over, note_elsewhere, note_not_ours
@@ -47,11 +48,14 @@ __all__ = [
     "release_hold",
     "release_line",
     "remove_wearer",
+    "report_line",
+    "report_line_unchanged",
     "return_piece",
     "send_loan",
     "set_need",
     "sign_in_piece",
     "sign_out_piece",
+    "sign_report",
     "start_loan",
     "take_call",
     "take_over_loan",

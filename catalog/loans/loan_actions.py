@@ -18,6 +18,7 @@ from catalog.core.locks import lock_rows
 from catalog.loans import loan_queries, queries
 from catalog.loans.hold_actions import add_to_hold, let_go, reach_back
 from catalog.loans.models import Hold, HoldPiece, Loan, LoanLine, PartReturn, Wearer
+from catalog.loans.report_actions import refuse_when_signed
 from catalog.pieces.models import Part, Piece
 from catalog.storage import actions as storage
 from catalog.storage.models import Standing, State
@@ -114,6 +115,7 @@ def put_back(*, by: User, line: LoanLine) -> LoanLine:
     """Take a pulled piece off the pile again: it is still to pull."""
     require(by, Ability.PULL)
     must_be(line.loan, Loan.State.PULLING)
+    refuse_when_signed(line.loan)
     if line.state != _S.PULLED:
         raise WrongState(f"{line.piece} is not pulled.")
     line.state = _S.TO_PULL
@@ -148,6 +150,8 @@ def send_loan(
     reason = reason.strip()
     if staying and not reason:
         raise Refused("Say why they stay behind.", field="reason")
+    if staying:
+        refuse_when_signed(loan)
     lock_rows(Piece.objects.filter(pk__in=[line.piece_id for line in lines]))
     refuse_kept((line.piece for line in going), "sent out")
     _note_what_leaves(going)

@@ -2,6 +2,7 @@
 
 from catalog.loans.call_models import Call, CallNeed, Wearer, WearerDay
 from catalog.loans.loan_models import Hold, HoldDay, HoldPiece, Loan, LoanLine, PartReturn
+from catalog.loans.report_models import LoanReport, LoanReportLine
 from catalog.loans.unlisted_models import Unlisted
 
 __all__ = [
@@ -12,6 +13,8 @@ __all__ = [
     "HoldPiece",
     "Loan",
     "LoanLine",
+    "LoanReport",
+    "LoanReportLine",
     "PartReturn",
     "Unlisted",
     "Wearer",

@@ -2,7 +2,16 @@
 
 from django.urls import path
 
-from catalog.loans import call_views, compare_views, hold_views, home_views, loan_views, paper_views, unlisted_views
+from catalog.loans import (
+    call_views,
+    compare_views,
+    hold_views,
+    home_views,
+    loan_views,
+    paper_views,
+    report_views,
+    unlisted_views,
+)
 
 app_name = "loans"
 urlpatterns = [
@@ -41,6 +50,9 @@ urlpatterns = [
     ),
     path("loans/<str:reference>/not-back/<str:number>/", home_views.not_back, name="not_back"),
     path("loans/<str:reference>/compare/<str:number>/", compare_views.compare, name="compare"),
+    path("loans/<str:reference>/condition/<str:way>/", report_views.condition, name="condition"),
+    path("loans/<str:reference>/condition/<str:way>/sign/", report_views.sign, name="sign_condition"),
+    path("loans/<str:reference>/condition/<str:way>/piece/<str:number>/", report_views.piece, name="condition_piece"),
     path("loans/<str:reference>/put-away/", home_views.put_away, name="put_away"),
     path("loans/<str:reference>/part-home/<str:number>/", home_views.part_home, name="part_home"),
     path("loans/<str:reference>/close/", home_views.close, name="close"),
