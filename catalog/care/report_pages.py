@@ -102,6 +102,7 @@ def report_page(request: HttpRequest, task: Task) -> HttpResponse:
     context = {
         "piece": task.piece,
         "task": task,
+        "verb": task.verb,
         "care": care_facts(task.piece),
         "form": form,
         "marks": marks,
