@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('catalog', '0021_pin_marks_and_freeze_reports'),
+        ('catalog', '0022_pin_marks_and_freeze_reports'),
     ]
 
     operations = [
