@@ -169,8 +169,8 @@ def pull_and_send(people: People) -> Loan:
     wrong = next(number for number in DYES if number not in wanted and number < "FEN-0020")
     asked = [number for number in wanted if number in DYES and number < "FEN-0020"]
     scan(window, wrong)
-    told = window.get_by_role("alert").inner_text()
-    assert f"This is {wrong}, hood" in told
+    expect(window.locator(".queue-sign")).to_contain_text(f"This is {wrong}, hood")
+    told = window.locator(".queue-sign").inner_text()
     assert all(number in told for number in asked), "the right ones are named"
     assert not loan.lines.filter(state="pulled").exists()
     for left, number in zip(range(len(wanted) - 1, -1, -1), wanted, strict=True):
