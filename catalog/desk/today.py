@@ -62,7 +62,9 @@ def _missing(today: date) -> Iterator[Matter]:
     trunks = MissingFile.objects.filter(closed_on=None, container__isnull=False).select_related("container")
     for missing in trunks[:10]:
         seen = f"last seen {missing.last_seen:%-d %b %Y}" if missing.last_seen else "never seen since it was listed"
-        yield Matter("no", f"{missing.container} is not found, {seen}.", reverse("storage:missing"))
+        yield Matter(
+            "no", f"{missing.container} is not found, {seen}.", reverse("storage:missing_file", args=[missing.pk])
+        )
     number = Standing.objects.filter(state="not found").count()
     if number:
         words = _many(number, "piece is", "pieces are")

@@ -9,7 +9,7 @@ from catalog.storage.label_actions import (
     make_blanks,
     replace_label,
 )
-from catalog.storage.missing_actions import mark_found, mark_missing
+from catalog.storage.missing_actions import find_relabelled, mark_found, mark_missing
 from catalog.storage.move_actions import (
     bring_back,
     move_container,
@@ -47,6 +47,7 @@ __all__ = [
     "edit_place",
     "expect_piece",
     "find_here",
+    "find_relabelled",
     "issue_label",
     "issue_labels",
     "know_again",

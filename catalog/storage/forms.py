@@ -173,12 +173,17 @@ class SearchForm(StorageForm):
     note = forms.CharField(max_length=200, required=False, label="Note")
     client_id = forms.UUIDField(widget=forms.HiddenInput, required=False, initial=uuid4)
 
+    def __init__(self, *args: Any, found: bool = False, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.fields["thoroughness"].required = not found
+
 
 class FoundForm(StorageForm):
     """Where it turned up; for a container also what was counted in it."""
 
     at = PlaceField(label="Found at", help_text="Scan or type the place where it stands now.")
-    note = forms.CharField(max_length=200, required=False, label="How")
+    note = forms.CharField(max_length=150, required=False, label="How")
+    reads = forms.CharField(max_length=40, required=False, widget=forms.HiddenInput)
     counted = forms.ModelMultipleChoiceField(
         Piece.objects.none(),
         required=False,
@@ -186,9 +191,15 @@ class FoundForm(StorageForm):
         label="Counted in it",
         help_text="Open it and count. What is not ticked was not counted and stays not found.",
     )
+    new_label = forms.ChoiceField(widget=forms.RadioSelect, label="Its label")
 
-    def __init__(self, *args: Any, content: list[Piece] | None = None, **options: Any) -> None:
+    def __init__(self, *args: Any, content: list[Piece] | None = None, relabel: str = "", **options: Any) -> None:
         super().__init__(*args, **options)
+        if relabel:
+            words = [("yes", f"Make a new one for {relabel}"), ("no", "Leave the one that is on it")]
+            self.fields["new_label"].choices = words  # type: ignore[attr-defined]
+        else:
+            del self.fields["new_label"]
         if not content:
             del self.fields["counted"]
             return

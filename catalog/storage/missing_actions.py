@@ -13,7 +13,8 @@ from catalog.core.locks import alone
 from catalog.pieces.models import Piece
 from catalog.storage import standing as shared
 from catalog.storage import tree
-from catalog.storage.models import MissingFile, Place, Standing, State
+from catalog.storage.label_actions import replace_label
+from catalog.storage.models import Label, MissingFile, Place, Standing, State
 from catalog.storage.move_actions import lose_content
 from catalog.storage.place_actions import refuse_inside_itself
 from catalog.storage.standing import Telling
@@ -86,6 +87,20 @@ def mark_found(
         shared.keep_move(telling, standing.place, at, piece=piece)
         shared.stand(standing, telling, "found", at, State.IN_STORE)
         return _close_file(telling, at, piece=piece)
+
+
+def find_relabelled(
+    *, by: User, container: Place, at: Place, reads: str, note: str = "", counted: Collection[Piece] | None = None
+) -> Label:
+    """A missing container turned up under a label that says another: it is found, and its own label is made anew.
+
+    One act. What the label read is told in its history; an old label of its own still leads to it.
+    """
+    require(by, Ability.RECORD)
+    why = f"its label read {reads}"
+    with transaction.atomic():
+        mark_found(by=by, container=container, at=at, note=f"{why}. {note}" if note else why, counted=counted)
+        return replace_label(by=by, place=container, reason=why)
 
 
 def _lose_container(

@@ -20,9 +20,12 @@ from catalog.pieces.models import Piece
 from catalog.pieces.value_queries import newest_values
 from catalog.storage import actions, queries, search_queries
 from catalog.storage.forms import SearchForm
+from catalog.storage.missing_models import SearchThoroughness
 from catalog.storage.models import MissingFile, Place
+from catalog.storage.queries import place_by_code
 from catalog.storage.readings import address_of
 from catalog.storage.search_queries import Search
+from catalog.storage.seen_there import seen_there
 from catalog.storage.views import user_of
 
 # Only what was seen and done with it: a line about a value is not for everybody who searches.
@@ -33,17 +36,26 @@ SIGHTINGS += ("not found", "searched", "found", "known again")
 def missing_file(request: HttpRequest, pk: int) -> HttpResponse:
     """One missing file, open or closed."""
     file = _file_or_404(pk)
+    user, asked = user_of(request), request.GET.get("place", "")
     search = search_queries.search_for(_thing(file), file)
-    start = {"place": request.GET.get("place", "") or (search.next.place if search.next else "")}
-    form = SearchForm(by=user_of(request), initial=start)
-    return render_page(request, "catalog/storage/missing_file.html", _context(user_of(request), file, search, form))
+    at = place_by_code(asked) or (search.next.place if search.next else None)
+    scanned, there = request.GET.get("code", "").strip()[:120], None
+    if scanned and file.closed_on is None and can(user, Ability.MOVE):
+        there = seen_there(file, at, scanned, user)
+        if there.go:
+            return redirect(there.go)
+    form = SearchForm(by=user, initial={"place": asked or at or ""})
+    here = next((look for look in search.looks if asked and look.place == at), None)
+    context = _context(user, file, search, form) | {"there": there, "here": here}
+    context["others"] = search.looks if here else search.rest
+    return render_page(request, "catalog/storage/missing_file.html", context)
 
 
 @require_POST
 def log_search(request: HttpRequest, pk: int) -> HttpResponse:
     """A place was searched: not found, or found there."""
     user, file = user_of(request), _file_or_404(pk)
-    form = SearchForm(request.POST, by=user)
+    form = SearchForm(request.POST, by=user, found="found" in request.POST)
     if form.is_valid():
         facts = dict(form.cleaned_data)
         if "found" in request.POST and file.container is not None:
@@ -65,6 +77,7 @@ def _kept(user: User, file: MissingFile, facts: dict[str, Any], *, found: bool) 
     place = facts["place"]
     if found:
         facts.pop("client_id")
+        facts["thoroughness"] = facts["thoroughness"] or SearchThoroughness.THROUGH
         actions.find_here(by=user, file=file, **facts)
         return f"{_thing(file)} is found at {place.code}; its file is closed."
     actions.log_search(by=user, file=file, **facts)
@@ -79,6 +92,7 @@ def _context(user: User, file: MissingFile, search: Search, form: SearchForm) ->
         "thing_url": address_of(thing),
         "is_box": isinstance(thing, Place),
         "search": search,
+        "others": search.rest,
         "form": form,
         "standing": getattr(thing, "standing", None),
         "worth": _worth(user, thing),

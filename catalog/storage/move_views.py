@@ -1,4 +1,4 @@
-"""Moving a piece or a container, saying that one is missing, saying that one was found."""
+"""Moving a piece or a container, saying that one is missing."""
 
 from typing import Any
 
@@ -13,7 +13,7 @@ from catalog.core.errors import CatalogError
 from catalog.core.http import render_page
 from catalog.pieces.models import Piece
 from catalog.storage import actions, place_queries, queries
-from catalog.storage.forms import FoundForm, MissingForm, MoveForm
+from catalog.storage.forms import MissingForm, MoveForm
 from catalog.storage.models import Place
 from catalog.storage.readings import address_of
 from catalog.storage.views import place_or_404, steps_of, user_of
@@ -39,7 +39,7 @@ def move_piece(request: HttpRequest, number: str) -> HttpResponse:
     """Two taps: the piece, then the code of the place."""
     piece = piece_or_404(request, number)
     where = queries.where_is(piece)
-    context = {"piece": piece, "where": where, "steps": _piece_steps(piece, "Move")}
+    context = {"piece": piece, "where": where, "steps": piece_steps(piece, "Move")}
     return _move(request, piece, where.home, context)
 
 
@@ -78,7 +78,7 @@ def _move(request: HttpRequest, thing: Piece | Place, home: Place | None, contex
 def mark_piece_missing(request: HttpRequest, number: str) -> HttpResponse:
     """Open the missing file of a piece."""
     piece = piece_or_404(request, number)
-    return _missing(request, {"piece": piece}, _piece_steps(piece, "Not found"), 0)
+    return _missing(request, {"piece": piece}, piece_steps(piece, "Not found"), 0)
 
 
 def mark_container_missing(request: HttpRequest, code: str) -> HttpResponse:
@@ -103,55 +103,14 @@ def _missing(request: HttpRequest, of: dict[str, Any], steps: list[dict[str, str
     return render_page(request, "catalog/storage/mark_missing.html", context)
 
 
-def mark_piece_found(request: HttpRequest, number: str) -> HttpResponse:
-    """A missing piece turned up."""
-    piece = piece_or_404(request, number)
-    return _found(request, {"piece": piece}, _piece_steps(piece, "Found"), [])
-
-
-def mark_container_found(request: HttpRequest, code: str) -> HttpResponse:
-    """A missing container turned up: its content is counted."""
-    place = container_or_404(code)
-    lost = list(queries.pieces_under(place).filter(standing__state="not found").order_by("number"))
-    return _found(request, {"container": place}, steps_of(queries.path(place), "Found"), lost)
-
-
-def _found(request: HttpRequest, of: dict[str, Any], steps: list[dict[str, str]], lost: list[Piece]) -> HttpResponse:
-    thing = next(iter(of.values()))
-    start = {"at": request.GET.get("at", "")}
-    form = FoundForm(request.POST or None, by=user_of(request), content=lost, initial=start)
-    if request.method == "POST" and form.is_valid():
-        facts = dict(form.cleaned_data)
-        if lost:
-            facts["counted"] = list(facts["counted"])
-        try:
-            actions.mark_found(by=user_of(request), **of, **facts)
-        except CatalogError as error:
-            blame(form, error)
-        else:
-            messages.success(request, f"{thing} is back at {facts['at']}.{_count_words(lost, facts)}")
-            return redirect(address_of(thing))
-    context = {"form": form, "thing": thing, "steps": steps, "lost": lost}
-    return render_page(request, "catalog/storage/mark_found.html", context)
-
-
-def _count_words(lost: list[Piece], facts: dict[str, Any]) -> str:
-    """How many were counted in it, and that the rest is still looked for."""
-    if not lost:
-        return ""
-    here, gone = len(facts["counted"]), len(lost) - len(facts["counted"])
-    if not gone:
-        return f" {'All ' if here > 1 else ''}{here} counted in it."
-    return f" {here} of {len(lost)} counted in it; {gone} {'stays' if gone == 1 else 'stay'} not found."
-
-
 def missing(request: HttpRequest) -> HttpResponse:
     """What nobody can find, the longest unseen first."""
     context = place_queries.missing_list() | {"may_move": can(user_of(request), Ability.MOVE)}
     return render_page(request, "catalog/storage/missing.html", context)
 
 
-def _piece_steps(piece: Piece, word: str) -> list[dict[str, str]]:
+def piece_steps(piece: Piece, word: str) -> list[dict[str, str]]:
+    """The breadcrumbs of a page about one piece."""
     return [
         {"word": "Find", "url": reverse("finding:find")},
         {"word": piece.number, "url": address_of(piece)},

@@ -193,6 +193,12 @@ def label_of(*, piece: Piece | None = None, place: Place | None = None) -> Label
     return labels.order_by("-bound_at", "-id").first()
 
 
+def label_codes(pieces: Iterable[Piece]) -> list[tuple[str, int]]:
+    """Every label code that leads to one of these pieces, with the piece. One query."""
+    labels = Label.objects.filter(piece__in=[piece.pk for piece in pieces]).values_list("code", "piece")
+    return [(code, pk) for code, pk in labels if pk is not None]
+
+
 def away_places() -> QuerySet[Place]:
     """Places that are away from the store."""
     return Place.objects.filter(kind=PlaceKind.AWAY)

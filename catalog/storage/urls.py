@@ -8,6 +8,7 @@ from catalog.storage import (
     move_views,
     paper_views,
     receiving_views,
+    turned_up_views,
     views,
 )
 
@@ -37,7 +38,7 @@ urlpatterns: list[URLPattern] = [
     path("labels/<str:code>/bind/", label_views.bind, name="bind"),
     path("piece/<str:number>/move/", move_views.move_piece, name="move_piece"),
     path("piece/<str:number>/missing/", move_views.mark_piece_missing, name="mark_piece_missing"),
-    path("piece/<str:number>/found/", move_views.mark_piece_found, name="mark_piece_found"),
+    path("piece/<str:number>/found/", turned_up_views.mark_piece_found, name="mark_piece_found"),
     path("<str:code>/", views.place, name="place"),
     path("<str:code>/edit/", views.edit_place, name="edit_place"),
     path("<str:code>/labels/", label_print_views.place_labels, name="place_labels"),
@@ -50,5 +51,5 @@ urlpatterns: list[URLPattern] = [
     path("<str:code>/put/", views.put_here, name="put_here"),
     path("<str:code>/move/", move_views.move_container, name="move_container"),
     path("<str:code>/missing/", move_views.mark_container_missing, name="mark_container_missing"),
-    path("<str:code>/found/", move_views.mark_container_found, name="mark_container_found"),
+    path("<str:code>/found/", turned_up_views.mark_container_found, name="mark_container_found"),
 ]

@@ -1,4 +1,4 @@
-"""The invented archive's call as three people meet it in a browser: who can be dressed, what changes it, a lost trunk.
+"""The invented archive's call as three people meet it in a browser: who can be dressed, and what changes it.
 
 Check values on these tables: 13 of 20 as recorded, 15 with the lost trunk found, 17 with the museum's release too.
 """
@@ -107,25 +107,6 @@ def test_production_reads_no_number_of_a_body(demo_world: DemoWorld, open_page: 
         assert sizes & set(NUMBER.findall(text)) == set(), address
         assert WITH_UNIT.findall(text) == [], address
     assert production.goto("/fitting/calls/RS-2026-01/sizes/").status == 403
-
-
-def test_the_trunk_is_found_and_two_more_can_be_dressed(
-    demo_world: DemoWorld, open_page: OpenPage, enter: Enter
-) -> None:
-    phone = open_page("phone")
-    enter(phone, demo_world.cast.archivist)
-    phone.goto("/")
-    phone.get_by_role("link", name="T14 is not found").click()
-    phone.get_by_role("link", name="T14 was found").click()
-    phone.get_by_label("Found at").fill("WR-B4")
-    phone.get_by_role("button", name="All 7 are here").click()
-    phone.wait_for_url("**/storage/T14/")
-    assert phone.locator("main").inner_text().count("LHS-00") >= 7
-    phone.context.clear_cookies()
-    enter(phone, demo_world.cast.wardrobe_lead)
-    phone.goto(DRY_RUN)
-    assert says(phone) == "15 of 20 can be dressed as recorded. 8 of 10 5 of 6 2 of 4"
-    assert phone.get_by_label("T14").count() == 0, "nothing is left to suppose about it"
 
 
 def test_the_act_is_reached_with_the_tab_key_and_shows_it(

@@ -47,7 +47,7 @@ def test_the_page_of_the_lost_trunk_says_it_all(demo_world: DemoWorld, as_user: 
         "missed on 14 Oct 2024",
         "EUR 5,850",
         "label that reads T41",
-        "No other move is recorded",
+        "2 things went there on 6 Mar 2019 (roof leak)",
     ):
         assert told in page, told
     for number in ("LHS-0035", "LHS-0038", "LHS-0049", "LHS-0064", "LHS-0066", "LHS-0067", "LHS-0076"):
