@@ -5,6 +5,7 @@ A room names its lane once, with what carries an act out; the desk shows what wa
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from typing import Any, Literal
 
 from django.db import models, transaction
@@ -15,6 +16,10 @@ from catalog.core.errors import CatalogError, NotAllowed, Refused, WrongState
 from catalog.core.locks import alone
 from catalog.core.sending import Sent
 from catalog.core.sent_models import SentAct
+
+# A phone asks again until it is answered; so long its acts are remembered. One that is older yet is not carried out
+# unasked, because whether it was done before can no longer be told.
+REMEMBERED = timedelta(days=180)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +81,9 @@ def answer_once(*, by: Any, lane: Lane, sent: Sent) -> Answer:
         earlier = SentAct.objects.filter(client_id=sent.client_id).first()
         if earlier is not None:
             return _as_answered(earlier, by)
+        if sent.waited and sent.happened is not None and sent.happened < clock.now() - REMEMBERED:
+            why = f"It is from {sent.happened:%-d %b %Y}: look whether it was done then."
+            return _as_answered(_keep(by, lane, sent, SentAct.Result.KEPT, why), by)
         try:
             with transaction.atomic():
                 sentence = lane.carry_out(by, sent)
@@ -86,6 +94,13 @@ def answer_once(*, by: Any, lane: Lane, sent: Sent) -> Answer:
                 return Answer("refused", error.sentence)
             return _as_answered(_keep(by, lane, sent, SentAct.Result.KEPT, error.sentence), by)
         return _as_answered(_keep(by, lane, sent, SentAct.Result.DONE, sentence), by)
+
+
+def forget_answered(now: datetime | None = None) -> int:
+    """Delete what was done or dropped longer ago than it is remembered; what waits for a decision stays."""
+    before = (now or clock.now()) - REMEMBERED
+    old = SentAct.objects.exclude(result=SentAct.Result.KEPT).filter(recorded__lt=before)
+    return old.filter(models.Q(decided__isnull=True) | models.Q(decided__lt=before)).delete()[0]
 
 
 def kept_acts() -> "models.QuerySet[SentAct]":

@@ -19,8 +19,9 @@ class SentResult(models.TextChoices):
 
 
 class SentAct(models.Model):
-    """One act that a page's queue sent, under the id the phone gave it. Never deleted; a kept one is decided once.
+    """One act that a page's queue sent, under the id the phone gave it. A kept one is decided once.
 
+    What is answered is forgotten after `lanes.REMEMBERED`; what waits for a decision stays until it has one.
     `facts` are the fields as they were sent: codes and numbers, never a name or a body.
     """
 

@@ -3,10 +3,13 @@
 import json
 from collections.abc import Callable
 from datetime import timedelta
+from io import StringIO
 from typing import Any
 from uuid import UUID, uuid4
 
 import pytest
+import time_machine
+from django.core.management import call_command
 from django.db import IntegrityError, transaction
 from django.test import Client
 from django.urls import reverse
@@ -139,3 +142,26 @@ def test_the_pages_of_what_is_kept(cast: Cast, bell: list[str], as_user: Callabl
     assert client.get(address).status_code == 404
     assert as_user(cast.visitor).get(address).status_code == 403
     assert as_user(None).get(address).status_code == 302
+
+
+def test_what_was_answered_is_forgotten_after_its_time_and_what_waits_is_not(cast: Cast, bell: list[str]) -> None:
+    """By the nightly command; a repeat that comes after that is not rung again but asked about."""
+    now = clock.now()
+    act = Sent(uuid4(), {"bell": "north"}, now - timedelta(minutes=20), True)
+    ring(cast.archivist, act)
+    dropped, waits = sent("north", waited=True), sent("north", waited=True)
+    ring(cast.archivist, waits)
+    ring(cast.archivist, dropped)
+    drop_kept(by=cast.archivist, act=SentAct.objects.get(client_id=dropped.client_id), why="rung twice")
+    with time_machine.travel(now + lanes.REMEMBERED - timedelta(days=1), tick=False):
+        call_command("forget_sizes", stdout=StringIO())
+        assert SentAct.objects.count() == 3
+    with time_machine.travel(now + lanes.REMEMBERED + timedelta(days=1), tick=False):
+        said = StringIO()
+        call_command("forget_sizes", stdout=said)
+        assert "2 answered acts of phones forgotten." in said.getvalue()
+        assert SentAct.objects.get().client_id == waits.client_id
+        bell.clear()
+        again = ring(cast.archivist, act)
+    assert (again.result, bell) == ("kept", [])
+    assert "look whether it was done then" in again.sentence

@@ -1,4 +1,7 @@
-"""`forget_sizes`: delete the size sheets whose day has come, with names and exclusions. Run it every night."""
+"""`forget_sizes`: delete the size sheets whose day has come, with names and exclusions. Run it every night.
+
+What phones sent and was answered is forgotten with it, once no phone will ask for it again.
+"""
 
 from datetime import date
 from typing import Any
@@ -6,6 +9,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from catalog.core import clock
+from catalog.core.lanes import forget_answered
 from catalog.fitting.actions import forget_sizes
 
 
@@ -27,3 +31,5 @@ class Command(BaseCommand):
             self.stdout.write(f"{reference}: {number} size sheets deleted.")
         if not deleted:
             self.stdout.write("No size sheet is due.")
+        if acts := forget_answered():
+            self.stdout.write(f"{acts} answered acts of phones forgotten.")
