@@ -246,6 +246,8 @@ ADDRESSES: dict[str, Ability | str] = {
     "care:pest_hold": Ability.DECIDE_WEAR,
     "care:quarantine": Ability.MOVE,
     "care:alteration": Ability.ALTER,
+    "care:garment_card": Ability.SEE_OUTFITS,
+    "care:garment_card_pdf": Ability.SEE_OUTFITS,
     "care:undo_alteration": Ability.ALTER,
     "care:treatments": Ability.SEE_STAFF,
     "care:untested": Ability.SEE_STAFF,

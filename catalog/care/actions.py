@@ -1,5 +1,6 @@
 """Everything that writes in this room, by the verb."""
 
+from catalog.care.alteration_actions import alter, undo_alteration
 from catalog.care.condition_actions import (
     decide_wear,
     find_hazard,
@@ -10,14 +11,12 @@ from catalog.care.evidence_actions import approve_cleaning, say_breakdown
 from catalog.care.pest_actions import hold_against_pests
 from catalog.care.report_actions import mark_condition, report_condition, report_unchanged
 from catalog.care.work_actions import (
-    alter,
     call_off_treatment,
     finish_treatment,
     need_treatment,
     open_quarantine,
     release_quarantine,
     start_treatment,
-    undo_alteration,
 )
 
 __all__ = [

@@ -6,7 +6,14 @@ from django import forms
 
 from catalog.care.calc.cautions import HAZARDS
 from catalog.care.calc.pest_hold import METHODS
-from catalog.care.models import BatteryPack, DayKind, HazardFinding, OnScreenBreakdown, WearDecision
+from catalog.care.models import (
+    Alteration,
+    BatteryPack,
+    DayKind,
+    HazardFinding,
+    OnScreenBreakdown,
+    WearDecision,
+)
 from catalog.core.form_fields import DayField, LengthField, PastDayField
 from catalog.core.plain_forms import PlainForm
 from catalog.pieces.calc.kinds import POINTS
@@ -153,19 +160,38 @@ class ReleaseForm(PlainForm):
 
 
 class AlterationForm(PlainForm):
-    """A change of size that can be undone."""
+    """A change of size that can be undone. There is no way to cut, dye or glue."""
 
-    what = forms.CharField(max_length=160, help_text="For example: side seams let out.")
-    point = forms.ChoiceField(choices=[("", "none")] + [(p.key, p.word) for p in POINTS.values()], required=False)
+    what = forms.CharField(max_length=160, help_text="For example: sleeve let down, wide tack in a contrasting thread.")
+    goes_back = forms.BooleanField(
+        required=False,
+        label="It goes back all the same",
+        help_text="Only where a word above sounds like cutting, dyeing or gluing and means something else.",
+    )
+    way = forms.ChoiceField(choices=Alteration.Way.choices, widget=forms.RadioSelect)
+    seam = forms.CharField(max_length=80, label="Where", help_text="Which seam or hem, for example: cuff hem, both.")
+    point = forms.ChoiceField(
+        choices=[("", "none")] + [(p.key, p.word) for p in POINTS.values()], required=False, label="Changes the measure"
+    )
     change_mm = LengthField(required=False, label="By how much")
-    taken_in = forms.BooleanField(required=False, label="Taken in, not let out")
     done_on = PastDayField(label="Done on")
     done_by_name = forms.CharField(max_length=120, label="Done by")
     undo_by = DayField(required=False, label="Undo by")
+    for_number = forms.CharField(
+        max_length=8,
+        required=False,
+        label="For performer number",
+        help_text="As on the list, for example E09; no name.",
+    )
 
     def clean(self) -> dict[str, Any]:
-        """Taken in counts below zero."""
+        """Taken in counts below zero; a change of size is one or the other."""
         data = super().clean() or {}
-        if data.pop("taken_in", False) and data.get("change_mm"):
-            data["change_mm"] = -data["change_mm"]
+        way, change = data.get("way"), data.get("change_mm")
+        if change and way == Alteration.Way.OTHER:
+            self.add_error("change_mm", "Say whether it was let out or taken in, or leave the change empty.")
+        if change and not data.get("point") and "point" not in self.errors:
+            self.add_error("point", "Say at which point the size changed.")
+        if change and way == Alteration.Way.IN:
+            data["change_mm"] = -change
         return data

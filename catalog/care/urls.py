@@ -1,6 +1,6 @@
 from django.urls import path
 
-from catalog.care import evidence_views, pest_views, report_views, views, work_views
+from catalog.care import evidence_views, garment_views, pest_views, report_views, views, work_views
 
 app_name = "care"
 urlpatterns = [
@@ -23,6 +23,8 @@ urlpatterns = [
     path("<str:number>/breakdown/", evidence_views.breakdown, name="breakdown"),
     path("<str:number>/quarantine/", work_views.quarantine, name="quarantine"),
     path("<str:number>/pest-hold/", pest_views.pest_hold, name="pest_hold"),
-    path("<str:number>/alteration/", work_views.alteration, name="alteration"),
+    path("<str:number>/alteration/", garment_views.alteration, name="alteration"),
+    path("<str:number>/garment-card/", garment_views.card, name="garment_card"),
+    path("<str:number>/garment-card.pdf", garment_views.card_paper, name="garment_card_pdf"),
     path("<str:number>/alteration/<int:alteration_id>/", views.undo_alteration, name="undo_alteration"),
 ]

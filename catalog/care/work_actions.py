@@ -1,4 +1,4 @@
-"""What is done to a piece: treatments, quarantine, alterations that can be undone."""
+"""What is done to a piece: treatments and quarantine; alterations stand in alteration_actions.py."""
 
 from collections.abc import Collection
 from datetime import date
@@ -13,11 +13,10 @@ from catalog.care.calc.apart import names_pest_work
 from catalog.care.calc.evidence import names_cleaning, needs_approval
 from catalog.care.evidence_actions import refuse_unapproved, takes_something_off
 from catalog.care.evidence_queries import told_of_one
-from catalog.care.models import Alteration, Quarantine, Treatment
+from catalog.care.models import Quarantine, Treatment
 from catalog.core import history
 from catalog.core.checks import keep, refuse_unless_past
 from catalog.core.errors import Refused, WrongState
-from catalog.pieces.calc.kinds import POINTS
 from catalog.pieces.models import Piece
 
 
@@ -120,46 +119,6 @@ def release_quarantine(
     return row
 
 
-@transaction.atomic
-def alter(
-    *,
-    by: User,
-    piece: Piece,
-    what: str,
-    point: str = "",
-    change_mm: int | None = None,
-    done_on: date,
-    done_by_name: str,
-    undo_by: date | None = None,
-    source: str = "",
-) -> Alteration:
-    """A change of size that can be undone. The measure itself is corrected by whoever measures again."""
-    require(by, Ability.ALTER)
-    refuse_unless_past(done_on=done_on)
-    if point and point not in POINTS:
-        raise Refused(f"“{point}” is no point we measure.", field="point")
-    row = Alteration(piece=piece, what=" ".join(what.split()), point=point, change_mm=change_mm, done_on=done_on)
-    row.done_by_name, row.undo_by = done_by_name.strip(), undo_by
-    keep(row)
-    history.record(by, "altered", piece.subject, after=_alteration_facts(row), reason=source)
-    return row
-
-
-@transaction.atomic
-def undo_alteration(*, by: User, alteration: Alteration, undone_on: date, source: str = "") -> Alteration:
-    """The alteration is undone. Raises WrongState when it was undone before."""
-    require(by, Ability.ALTER)
-    refuse_unless_past(undone_on=undone_on)
-    row = Alteration.objects.select_for_update(of=("self",)).select_related("piece").get(pk=alteration.pk)
-    if row.undone_on is not None:
-        raise WrongState(f"“{row.what}” was undone before.")
-    row.undone_on = undone_on
-    keep(row)
-    told = {"alteration": {"what": row.what}, "undone_on": undone_on}
-    history.record(by, "alteration undone", row.piece.subject, after=told, reason=source)
-    return row
-
-
 def _refuse_unserved(treatment: Treatment, done_on: date) -> None:
     """Work against pests only helps when it runs to its end; stopped before, it is called off and says so."""
     due = as_pest_works([treatment])[0].due if treatment.against_pests else None
@@ -188,11 +147,3 @@ def _go_on(by: User, treatment: Treatment, old: Collection[str], new: str, sourc
 
 def _treatment_facts(row: Treatment) -> dict[str, Any]:
     return {"treatment": {"what": row.what, "days": row.days}, "treatment_state": row.state}
-
-
-def _alteration_facts(row: Alteration) -> dict[str, Any]:
-    told = {"what": row.what, "point": row.point, "change_mm": row.change_mm}
-    return {
-        "alteration": {key: value for key, value in told.items() if value not in (None, "")},
-        "undo_by": row.undo_by,
-    }

@@ -4,6 +4,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from catalog.core.fields import not_blank, one_of
+from catalog.pieces.calc.kinds import POINTS
 from catalog.pieces.models import Piece
 
 __all__ = ["Alteration", "DayKind", "Quarantine", "Treatment", "TreatmentState"]
@@ -114,13 +115,26 @@ class Quarantine(models.Model):
         return f"{self.piece} quarantine"
 
 
+class AlterationWay(models.TextChoices):
+    """Way of an alteration. There is none that cuts, dyes or glues: nothing is done that does not go back."""
+
+    OUT = "out", "let out or down"
+    IN = "in", "taken in or up"
+    OTHER = "other", "held otherwise: tacks, tape ties, padding"
+
+
 class Alteration(models.Model):
     """A change of size that can be undone, and by when it must be."""
 
+    Way = AlterationWay
     piece = models.ForeignKey(Piece, on_delete=models.PROTECT, related_name="alterations")
     what = models.CharField(max_length=160)
+    way = models.CharField(max_length=5, choices=Way.choices, blank=True)
+    seam = models.CharField(max_length=80, blank=True, help_text="Which seam or hem, and where the stitches are.")
     point = models.CharField(max_length=20, blank=True)
     change_mm = models.IntegerField(null=True, blank=True)
+    before_mm = models.PositiveIntegerField(null=True, blank=True, help_text="The measure that stood there before.")
+    for_number = models.CharField(max_length=8, blank=True, help_text="The performer's number, never a name.")
     done_on = models.DateField()
     done_by_name = models.CharField(max_length=120)
     undo_by = models.DateField(null=True, blank=True)
@@ -130,6 +144,20 @@ class Alteration(models.Model):
         ordering = ["piece", "-done_on", "-id"]
         constraints = [
             not_blank(["what", "done_by_name"], "alteration_named", "Say what was altered and by whom."),
+            one_of("way", AlterationWay, "alteration_way_known", blank=True),
+            models.CheckConstraint(
+                condition=Q(change_mm__isnull=True) | (~Q(point="") & ~Q(change_mm=0)),
+                name="alteration_change_at_a_point",
+                violation_error_message="A change of size is not 0 and belongs to a point.",
+            ),
+            models.CheckConstraint(
+                condition=Q(change_mm__isnull=True)
+                | Q(way="")
+                | Q(way="out", change_mm__gt=0)
+                | Q(way="in", change_mm__lt=0),
+                name="alteration_change_its_way",
+                violation_error_message="Let out is larger, taken in is smaller.",
+            ),
             models.CheckConstraint(
                 condition=Q(undone_on__isnull=True) | Q(undone_on__gte=F("done_on")),
                 name="alteration_undone_after_done",
@@ -139,3 +167,13 @@ class Alteration(models.Model):
 
     def __str__(self) -> str:
         return self.what
+
+    @property
+    def size_of_change(self) -> int:
+        """The change without its sign, in mm."""
+        return abs(self.change_mm or 0)
+
+    @property
+    def point_word(self) -> str:
+        """The measure it changes, in words."""
+        return POINTS[self.point].word if self.point in POINTS else self.point

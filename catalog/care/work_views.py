@@ -1,4 +1,4 @@
-"""Pages for what is done to a piece: treatment, quarantine, alteration."""
+"""Pages for what is done to a piece: treatment and quarantine."""
 
 from collections.abc import Callable
 from datetime import timedelta
@@ -12,11 +12,10 @@ from django.views.decorators.http import require_http_methods
 
 from catalog.access.permissions import Ability, can
 from catalog.care import actions
-from catalog.care.forms import AlterationForm, CallOffForm, QuarantineForm, ReleaseForm, TreatmentForm
+from catalog.care.forms import CallOffForm, QuarantineForm, ReleaseForm, TreatmentForm
 from catalog.care.models import Treatment
 from catalog.care.queries import care_facts
 from catalog.core import clock, house
-from catalog.core.form_fields import length_unit
 from catalog.pieces.pages import back_to, done, form_page, signed_in, the_piece
 
 GET_POST = ["GET", "POST"]
@@ -90,26 +89,4 @@ def quarantine(request: HttpRequest, number: str) -> HttpResponse:
         care=care,
         may_post=may_release or not is_open,
         may_decide=can(user, Ability.DECIDE_WEAR),
-    )
-
-
-@require_http_methods(GET_POST)
-def alteration(request: HttpRequest, number: str) -> HttpResponse:
-    """A change of size that can be undone, and those not undone yet."""
-    user, piece = signed_in(request), the_piece(request, number)
-    initial = {"done_on": clock.today(), "done_by_name": str(user)}
-    form = AlterationForm(request.POST or None, initial=initial)
-    form.fields["change_mm"].unit = length_unit(user)  # type: ignore[attr-defined]
-    form.fields["change_mm"].help_text = f"In {length_unit(user)}."
-    if request.method == "POST" and done(form, lambda: actions.alter(by=user, piece=piece, **form.cleaned_data)):
-        return back_to(request, piece, f"The alteration of {piece.number} is noted. Measure it again.")
-    return form_page(
-        request,
-        piece,
-        form,
-        word="Alteration",
-        answer=f"Alter {piece.number}.",
-        verb="Note this alteration",
-        template="catalog/care/alteration.html",
-        care=care_facts(piece),
     )

@@ -72,6 +72,14 @@ SETTINGS: dict[str, Setting] = {
         50000,
         "Lift mark from (g)",
     ),
+    "alter.stays_in_seam_mm": Setting(
+        10,
+        "How much cloth stays in a seam that is let out (common practice, no source): the let-out reserve is the spare "
+        "cloth less this.",
+        0,
+        50,
+        "Cloth that stays in a seam (mm)",
+    ),
     "room.hanging_mm": Setting(
         80,
         "Room that one hanging garment takes on a rail, for what is free on it (house judgement).",

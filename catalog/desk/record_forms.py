@@ -6,12 +6,12 @@ from django import forms
 
 from catalog.care.models import ConditionReport, DayKind, WearDecision
 from catalog.core.codes import looks_like_code
-from catalog.core.form_fields import LengthField, PictureField, WeightField
+from catalog.core.form_fields import PictureField, WeightField
 from catalog.core.plain_forms import PlainForm
 from catalog.core.units import LengthUnit, WeightUnit
 from catalog.pieces.calc.kinds import POINTS, Kind
 from catalog.pieces.forms import NO_CHOICE, NamesField
-from catalog.pieces.measure_fields import measure_field
+from catalog.pieces.measure_fields import let_out_field, measure_field, stays_in_seam
 from catalog.pieces.models import OutfitSet, Piece, Production
 from catalog.pieces.queries import next_number
 from catalog.storage.queries import label_target, place_by_code
@@ -96,12 +96,11 @@ class RecordForm(PlainForm):
         for name in ("label", "place", "number"):
             fields[name].widget.attrs |= {"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}
         self.points = [POINTS[key] for key in kind.points]
+        stays = stays_in_seam()
         for letter, point in zip(LETTERS, self.points, strict=False):
             self.fields[f"m_{point.key}"] = measure_field(point, unit, letter)
             if point.let_out:
-                self.fields[f"out_{point.key}"] = LengthField(
-                    unit=unit, required=False, label="Let-out reserve", help_text=f"Spare cloth in the seam, in {unit}."
-                )
+                self.fields[f"out_{point.key}"] = let_out_field(unit, stays)
             self.fields[f"why_{point.key}"] = forms.CharField(
                 max_length=120, required=False, label="Not measured, because"
             )

@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Iterable, Mapping
 
+from catalog.care.garment_queries import sizes_of
 from catalog.fitting.calc.bands import Band, Garment, Scale
 from catalog.fitting.calc.body import Body
 from catalog.fitting.calc.exclusions import ExclusionRule as CalcExclusionRule
@@ -94,9 +95,10 @@ def calc_piece(piece: Piece) -> PlanPiece:
 
 
 def candidate(piece: Piece, bands: Bands) -> Candidate:
-    """A piece as the fit sees it: its bands, measures, materials and hazards."""
-    values = {m.point: m.value_mm for m in piece.measures.all() if m.value_mm is not None}
-    let_out = {m.point: m.let_out_mm for m in piece.measures.all() if m.let_out_mm is not None}
+    """A piece as the fit sees it: its bands, present sizes with what is left in the seams, materials and hazards."""
+    now = sizes_of(piece.measures.all(), piece.size_changes)  # type: ignore[attr-defined]
+    values = {point: size.present for point, size in now.items() if size.present is not None}
+    let_out = {point: size.left for point, size in now.items() if size.left is not None}
     materials = frozenset(material.name for material in piece.materials.all())
     traits = frozenset(found.hazard for found in piece.current_hazards if found.state != "cleared")  # type: ignore[attr-defined]
     return Candidate(

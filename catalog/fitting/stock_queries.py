@@ -8,6 +8,7 @@ from enum import StrEnum
 from django.db.models import Prefetch, QuerySet
 
 from catalog.care.calc.wear import Decision, Wear, WearState
+from catalog.care.garment_queries import size_changes
 from catalog.care.models import HazardFinding, Quarantine, Treatment
 from catalog.care.queries import wear_state
 from catalog.core import clock, house
@@ -128,6 +129,7 @@ def pieces_of(roles: Collection[Role]) -> "QuerySet[Piece]":
             Prefetch("hazards", HazardFinding.objects.filter(current=True), to_attr="current_hazards"),
             Prefetch("quarantines", Quarantine.objects.filter(released_on=None), to_attr="open_quarantines"),
             Prefetch("treatments", work, to_attr="open_treatments"),
+            size_changes(),
         )
         .order_by("number")
     )

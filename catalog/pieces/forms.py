@@ -9,7 +9,7 @@ from catalog.core.models import File
 from catalog.core.plain_forms import PlainForm
 from catalog.core.units import LengthUnit, WeightUnit
 from catalog.pieces.calc.kinds import KINDS, POINTS, Point
-from catalog.pieces.measure_fields import measure_field
+from catalog.pieces.measure_fields import let_out_field, measure_field, stays_in_seam
 from catalog.pieces.models import Look, Measure, OutfitSet, Part, Piece, PieceFile, Role, Slot, Valuation
 from catalog.pieces.production_models import Kinds
 
@@ -130,12 +130,11 @@ class MeasuresForm(PlainForm):
         self.points = points_of(piece, self.measures)
         options["initial"] = {**(options.get("initial") or {}), **self._values()}
         super().__init__(*args, **options)
+        stays = stays_in_seam()
         for letter, point in zip("ABCDEFGHIJKLMNOPQRSTUVWXYZ", self.points, strict=False):
             self.fields[f"m_{point.key}"] = measure_field(point, unit, letter)
             if point.let_out:
-                self.fields[f"out_{point.key}"] = LengthField(
-                    unit=unit, required=False, label="Let-out reserve", help_text=f"Spare cloth in the seam, in {unit}."
-                )
+                self.fields[f"out_{point.key}"] = let_out_field(unit, stays)
             self.fields[f"why_{point.key}"] = forms.CharField(
                 max_length=120, required=False, label="Not measured, because"
             )

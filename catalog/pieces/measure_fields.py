@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from catalog.core import house
 from catalog.core.form_fields import LengthField
 from catalog.core.units import LengthUnit, show_length
 from catalog.pieces.calc.kinds import Point, eu_of_mm, impossible, inch_of_mm, marked, mm_of_eu
@@ -59,6 +60,21 @@ def show_measure(point: Point, value_mm: int, unit: LengthUnit) -> str:
     if point.shown == "length":
         return show_length(value_mm, unit)
     return marked(point, value_mm)
+
+
+def let_out_field(unit: LengthUnit, stays_mm: int) -> LengthField:
+    """How far the seam can be let out; `stays_mm` is what the house leaves in it."""
+    return LengthField(
+        unit=unit,
+        required=False,
+        label="Let-out reserve",
+        help_text=f"Spare cloth in the seam, less the {show_length(stays_mm, unit)} that stays in it; in {unit}.",
+    )
+
+
+def stays_in_seam() -> int:
+    """How much cloth the house leaves in a seam that is let out, in mm; one query."""
+    return int(house.value("alter.stays_in_seam_mm"))
 
 
 def _possible(point: Point, unit: LengthUnit) -> Any:

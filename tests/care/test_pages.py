@@ -151,7 +151,15 @@ def test_work_goes_on_by_buttons(cast: Cast, as_user: AsUser, felt: Piece) -> No
         work.refresh_from_db()
         assert work.state == state
     assert client.post(step).status_code == 409, "done is done"
-    told = {"what": "padded", "point": "head", "change_mm": "1", "taken_in": "on", "done_on": DAY, "done_by_name": "Bo"}
+    told = {
+        "what": "padded",
+        "point": "head",
+        "change_mm": "1",
+        "way": "in",
+        "seam": "head band",
+        "done_on": DAY,
+        "done_by_name": "Bo",
+    }
     assert as_user(cast.wardrobe_lead).post(url("alteration", felt), told).status_code == 302
     alteration = felt.alterations.get()
     assert alteration.change_mm == -10

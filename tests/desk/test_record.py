@@ -236,5 +236,5 @@ def test_the_page_takes_the_same_queries_however_much_there_is(
         pieces.add_look(by=cast.archivist, production=film, name=f"look {n}")
         world.piece(cast, film, number=f"ABC-000{n}")
     client = as_user(cast.archivist)
-    with django_assert_max_num_queries(16):
+    with django_assert_max_num_queries(21):
         assert client.get(address()).status_code == 200

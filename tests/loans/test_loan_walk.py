@@ -297,6 +297,8 @@ def test_an_alteration_is_undone_before_the_shelf(cast: Cast, stage: Stage, out:
     actions.release_line(by=cast.archivist, line=line, findings="frozen, no pests")
     with pytest.raises(Refused, match=r"still altered \(sleeve let down\): undo it first"):
         actions.put_away(by=cast.archivist, line=line)
+    with pytest.raises(WrongState, match="cannot close"):
+        actions.close_loan(by=cast.archivist, loan=out)
     care.undo_alteration(by=cast.wardrobe_lead, alteration=alteration, undone_on=date(2031, 6, 7))
     assert actions.put_away(by=cast.archivist, line=line).state == "put away"
 
