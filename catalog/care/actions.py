@@ -8,6 +8,7 @@ from catalog.care.condition_actions import (
     record_pack,
 )
 from catalog.care.evidence_actions import approve_cleaning, say_breakdown
+from catalog.care.inspection_actions import seen_no_change
 from catalog.care.pest_actions import hold_against_pests
 from catalog.care.report_actions import mark_condition, report_condition, report_unchanged
 from catalog.care.work_actions import (
@@ -36,6 +37,7 @@ __all__ = [
     "report_condition",
     "report_unchanged",
     "say_breakdown",
+    "seen_no_change",
     "start_treatment",
     "undo_alteration",
 ]

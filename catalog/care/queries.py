@@ -102,7 +102,7 @@ def care_facts(piece: Piece) -> dict[str, Any]:
     Keys: piece, wear (WearState), decision (row or None), report (row with marks, or None), hazards (code, name, state,
     tone, note, source), missing_parts, materials_known, hazards_known (a sentence: how far they are known), cautions,
     packs, treatments (open), quarantine (open, or None), kept (KeptApart), alterations (not undone), told (what is
-    known of its on-screen breakdown).
+    known of its on-screen breakdown), looked (the newest look that found no change, or None).
     """
     packs = list(piece.packs.filter(removed_on__isnull=True))
     materials = materials_of([piece.pk]).get(piece.pk, [])
@@ -129,6 +129,7 @@ def care_facts(piece: Piece) -> dict[str, Any]:
         "kept": KeptApart(pests, quarantine.due_on, quarantine.reason) if quarantine else KeptApart(pests),
         "alterations": list(piece.alterations.filter(undone_on__isnull=True)),
         "told": told_of_one(piece),
+        "looked": piece.inspections.first(),
     }
 
 

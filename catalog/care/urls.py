@@ -1,11 +1,13 @@
 from django.urls import path
 
-from catalog.care import evidence_views, garment_views, pest_views, report_views, views, work_views
+from catalog.care import dying_views, evidence_views, garment_views, pest_views, report_views, views, work_views
 
 app_name = "care"
 urlpatterns = [
     path("treatments/", views.treatments, name="treatments"),
     path("untested/", views.untested, name="untested"),
+    path("dies-first/", dying_views.dies_first, name="dies_first"),
+    path("dies-first/table.csv", dying_views.dies_first_csv, name="dies_first_csv"),
     path("not-washed/", evidence_views.not_washed, name="not_washed"),
     path("not-washed/table.csv", evidence_views.not_washed_csv, name="not_washed_csv"),
     path("<str:number>/report/", report_views.report, name="report"),

@@ -80,6 +80,30 @@ SETTINGS: dict[str, Setting] = {
         50,
         "Cloth that stays in a seam (mm)",
     ),
+    "inspect.battery_months": Setting(
+        6, "What holds a battery is looked at this often (house judgement).", 1, 120, "Months between looks: batteries"
+    ),
+    "inspect.foam_months": Setting(
+        12,
+        "Foam latex, polyurethane foam and soles, soft PVC and rubber are looked at this often (house judgement).",
+        1,
+        120,
+        "Months between looks: foam, rubber, PVC",
+    ),
+    "inspect.pest_months": Setting(
+        6,
+        "Fur, hair, wool and silk are looked through for pests this often, usually 3 to 6 months (house judgement).",
+        1,
+        120,
+        "Months between looks: fur and wool",
+    ),
+    "inspect.other_months": Setting(
+        48,
+        "All others are looked at this often, usually 3 to 5 years (house judgement).",
+        1,
+        240,
+        "Months between looks: all others",
+    ),
     "room.hanging_mm": Setting(
         80,
         "Room that one hanging garment takes on a rail, for what is free on it (house judgement).",
