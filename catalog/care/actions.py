@@ -9,6 +9,7 @@ from catalog.care.condition_actions import (
 )
 from catalog.care.evidence_actions import approve_cleaning, say_breakdown
 from catalog.care.inspection_actions import seen_no_change
+from catalog.care.look_actions import add_sample, decide_sample
 from catalog.care.pest_actions import hold_against_pests
 from catalog.care.report_actions import mark_condition, report_condition, report_unchanged
 from catalog.care.work_actions import (
@@ -21,9 +22,11 @@ from catalog.care.work_actions import (
 )
 
 __all__ = [
+    "add_sample",
     "alter",
     "approve_cleaning",
     "call_off_treatment",
+    "decide_sample",
     "decide_wear",
     "find_hazard",
     "finish_treatment",

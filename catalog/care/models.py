@@ -7,6 +7,7 @@ from django.db.models import Q
 from catalog.care.condition_models import ConditionMark, ConditionReport, ReportPicture
 from catalog.care.evidence_models import OnScreenBreakdown
 from catalog.care.inspection_models import Inspection
+from catalog.care.look_models import LookSample
 from catalog.care.work_models import Alteration, DayKind, Quarantine, Treatment
 from catalog.core import history
 from catalog.core.fields import between, not_blank, one_of
@@ -19,6 +20,7 @@ __all__ = [
     "ConditionReport",
     "HazardFinding",
     "Inspection",
+    "LookSample",
     "OnScreenBreakdown",
     "Quarantine",
     "ReportPicture",

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from catalog.care import dying_views, evidence_views, garment_views, pest_views, report_views, views, work_views
+from catalog.care import dying_views, evidence_views, garment_views, look_views, pest_views, report_views, views, work_views
 
 app_name = "care"
 urlpatterns = [
@@ -8,6 +8,10 @@ urlpatterns = [
     path("untested/", views.untested, name="untested"),
     path("dies-first/", dying_views.dies_first, name="dies_first"),
     path("dies-first/table.csv", dying_views.dies_first_csv, name="dies_first_csv"),
+    path("looks/<int:look_id>/", look_views.look, name="look"),
+    path("looks/<int:look_id>/sample/", look_views.add_sample, name="add_sample"),
+    path("looks/<int:look_id>/sample/<int:number>/", look_views.decide_sample, name="decide_sample"),
+    path("looks/<int:look_id>/order/", look_views.order, name="order_breakdown"),
     path("not-washed/", evidence_views.not_washed, name="not_washed"),
     path("not-washed/table.csv", evidence_views.not_washed_csv, name="not_washed_csv"),
     path("<str:number>/report/", report_views.report, name="report"),

@@ -13,11 +13,12 @@ from catalog.care.calc.apart import names_pest_work
 from catalog.care.calc.evidence import names_cleaning, needs_approval
 from catalog.care.evidence_actions import refuse_unapproved, takes_something_off
 from catalog.care.evidence_queries import told_of_one
+from catalog.care.look_actions import brought_to_look, refuse_unsampled
 from catalog.care.models import Quarantine, Treatment
 from catalog.core import history
 from catalog.core.checks import keep, refuse_unless_past
 from catalog.core.errors import Refused, WrongState
-from catalog.pieces.models import Piece
+from catalog.pieces.models import Look, Piece
 
 
 @transaction.atomic
@@ -30,16 +31,23 @@ def need_treatment(
     day_kind: str = "working",
     against_pests: bool = False,
     cleaning: bool = False,
+    to_look: Look | None = None,
     source: str = "",
 ) -> Treatment:
     """Note work that the piece needs and how long it takes. Words that name pest work or cleaning make it so.
 
     While work against pests is open the piece may not be pulled, sent out or released from quarantine. Cleaning of
-    what was on screen, or may have been, does not begin before somebody approved it by name.
+    what was on screen, or may have been, does not begin before somebody approved it by name; breakdown `to_look` not
+    before a sample of the look is approved, and when it is done the piece is in that look.
     """
     require(by, Ability.DECIDE_WEAR)
+    if to_look is not None and to_look.production_id != piece.production_id:
+        raise Refused(f"The look {to_look.name} is not of {piece.number}'s production.")
     row = Treatment(piece=piece, what=" ".join(what.split()), days=days, day_kind=day_kind)
     row.against_pests = against_pests or names_pest_work(row.what)
+    row.to_look = to_look
+    if to_look is not None and piece.treatments.filter(to_look=to_look, state__in=Treatment.OPEN).exists():
+        raise WrongState(f"The breakdown of {piece.number} to the look {to_look.name} is ordered already.")
     row.cleaning = cleaning or names_cleaning(row.what)
     row.needs_approval = row.cleaning and needs_approval(told_of_one(piece), cleaning=True)
     keep(row)
@@ -53,7 +61,9 @@ def need_treatment(
 def start_treatment(*, by: User, treatment: Treatment, started_on: date, source: str = "") -> Treatment:
     """The work begins. Raises WrongState when it is under way or done already, and for cleaning nobody approved."""
     require(by, Ability.DECIDE_WEAR)
-    treatment = Treatment.objects.select_related("piece").get(pk=treatment.pk)
+    treatment = Treatment.objects.select_related("piece", "to_look").get(pk=treatment.pk)
+    if treatment.state == Treatment.State.NEEDED and treatment.to_look is not None:
+        refuse_unsampled(treatment.to_look)
     if treatment.state == Treatment.State.NEEDED and takes_something_off(treatment):
         treatment.needs_approval = refuse_unapproved(treatment)
         keep(treatment, update_fields=["needs_approval"])
@@ -65,7 +75,10 @@ def finish_treatment(*, by: User, treatment: Treatment, done_on: date, source: s
     """The work is done. Raises WrongState when it was not started, Refused for pest work before its days are served."""
     require(by, Ability.DECIDE_WEAR)
     _refuse_unserved(treatment, done_on)
-    return _go_on(by, treatment, (Treatment.State.STARTED,), Treatment.State.DONE, source, done_on=done_on)
+    row = _go_on(by, treatment, (Treatment.State.STARTED,), Treatment.State.DONE, source, done_on=done_on)
+    if row.to_look is not None:
+        brought_to_look(by, row, row.to_look, done_on)
+    return row
 
 
 @transaction.atomic

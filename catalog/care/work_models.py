@@ -5,7 +5,7 @@ from django.db.models import F, Q
 
 from catalog.core.fields import not_blank, one_of
 from catalog.pieces.calc.kinds import POINTS
-from catalog.pieces.models import Piece
+from catalog.pieces.models import Look, Piece
 
 __all__ = ["Alteration", "DayKind", "Quarantine", "Treatment", "TreatmentState"]
 
@@ -37,6 +37,9 @@ class Treatment(models.Model):
     day_kind = models.CharField(max_length=10, choices=DayKind.choices, default=DayKind.WORKING)
     state = models.CharField(max_length=8, choices=State.choices, default=State.NEEDED)
     against_pests = models.BooleanField(default=False)
+    to_look = models.ForeignKey(
+        Look, on_delete=models.PROTECT, null=True, blank=True, related_name="+", help_text="Breakdown to this look."
+    )
     cleaning = models.BooleanField(default=False, help_text="Takes something off: washing, brushing, polishing.")
     needs_approval = models.BooleanField(default=False, help_text="Cleaning of what was on screen, or may have been.")
     approved_by_name = models.CharField(max_length=120, blank=True)

@@ -49,6 +49,7 @@ def production(request: HttpRequest, code: str) -> HttpResponse:
         "steps": _steps(found),
         "roles": list(roles),
         "looks": list(found.looks.all()),
+        "may_see_staff": can(request.user, Ability.SEE_STAFF),
         "may_record": can(request.user, Ability.RECORD),
     }
     return render(request, "catalog/pieces/production.html", context)
