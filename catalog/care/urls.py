@@ -1,6 +1,15 @@
 from django.urls import path
 
-from catalog.care import dying_views, evidence_views, garment_views, look_views, pest_views, report_views, views, work_views
+from catalog.care import (
+    dying_views,
+    evidence_views,
+    garment_views,
+    look_views,
+    pest_views,
+    report_views,
+    views,
+    work_views,
+)
 
 app_name = "care"
 urlpatterns = [

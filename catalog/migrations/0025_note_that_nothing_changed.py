@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('catalog', '0021_say_where_a_seam_was_altered'),
+        ('catalog', '0024_say_where_a_seam_was_altered'),
     ]
 
     operations = [

@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('catalog', '0022_note_that_nothing_changed'),
+        ('catalog', '0025_note_that_nothing_changed'),
     ]
 
     operations = [
