@@ -1,9 +1,11 @@
 """One loan from the hold to the closed book, and every wrong turn on the way."""
 
+from collections.abc import Callable
 from datetime import date
 from typing import Any
 
 import pytest
+from django.test import Client
 
 from catalog.care import actions as care
 from catalog.care.models import Quarantine
@@ -17,6 +19,7 @@ from catalog.storage import actions as storage
 from catalog.storage.models import Standing
 from tests.cast import Cast
 from tests.loans.world import Stage, Store, make_call, make_firm
+from tests.reading import text_of
 
 
 def line_of(loan: Loan, number: str) -> LoanLine:
@@ -145,7 +148,9 @@ def test_what_is_not_in_store_cannot_be_pulled(cast: Cast, stage: Stage, loan: L
         actions.pull_piece(by=cast.archivist, loan=loan, code_or_number="MOOR-0001")
 
 
-def test_a_substitute_needs_a_reason_and_must_be_free(cast: Cast, stage: Stage, loan: Loan) -> None:
+def test_a_substitute_needs_a_reason_and_must_be_free(
+    cast: Cast, stage: Stage, loan: Loan, as_user: Callable[[Any], Client]
+) -> None:
     other = stage.coats[2]
     other.materials.add(Material.objects.create(name="felted linen", family="cloth"))
     for_it = {"by": cast.archivist, "loan": loan, "code_or_number": "MOOR-0003", "substitute_for": stage.coat}
@@ -164,6 +169,7 @@ def test_a_substitute_needs_a_reason_and_must_be_free(cast: Cast, stage: Stage, 
     line = actions.pull_piece(**for_it, reason="torn lining")
     assert (line.state, line.substitute_for, line.substitute_reason) == ("pulled", stage.coat, "torn lining")
     assert line_of(loan, "MOOR-0001").state == "left behind"
+    assert "instead of MOOR-0001: torn lining" in text_of(as_user(cast.archivist).get(f"/loans/{loan.reference}/pull/"))
     assert not stage.coat.held_days.filter(day__gte=date(2031, 6, 8)).exists()
     assert other.held_days.filter(hold=loan.hold).count() == 21
     with pytest.raises(Refused, match="not waiting to be pulled"):
