@@ -130,22 +130,10 @@ def firm_clashes(
         rows = rows.exclude(hold_id=other_than.pk)
     if call is not None:
         rows = rows.exclude(hold__call=call)
-    grouped = (
-        rows.values("piece_id", "piece__number", "hold__reference", "hold__for_whom")
-        .annotate(first=Min("day"), last=Max("day"), days=Count("id"))
-        .order_by("piece__number", "first")
-    )
+    whose = ("piece_id", "piece__number", "hold__reference", "hold__for_whom")
+    grouped = rows.values(*whose).annotate(first=Min("day"), last=Max("day"), days=Count("id"))
     return [
-        Clash(
-            row["piece_id"],
-            row["piece__number"],
-            row["hold__reference"],
-            row["hold__for_whom"],
-            row["first"],
-            row["last"],
-            row["days"],
-        )
-        for row in grouped
+        Clash(*row) for row in grouped.order_by("piece__number", "first").values_list(*whose, "first", "last", "days")
     ]
 
 

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from catalog.desk.bench.fit_benches import FIT_BENCHES
+from catalog.desk.bench.hold_benches import HOLD_BENCHES
 from catalog.desk.bench.label_benches import LABEL_BENCHES
 from catalog.desk.bench.measuring import BenchError, Measurement, interleaved, measured
 from catalog.desk.bench.pack_benches import PACK_BENCHES
@@ -62,4 +63,5 @@ BENCHES: Mapping[str, Callable[[], Measurement]] = {
     **SCAN_BENCHES,
     **RETURN_BENCHES,
     **PACK_BENCHES,
+    **HOLD_BENCHES,
 }

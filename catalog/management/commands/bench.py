@@ -23,7 +23,7 @@ INSIDE = "WRAPKEEP_BENCH_INSIDE"
 class Command(BaseCommand):
     help = (
         "Measure against named baselines: interleaved, equal results asserted, medians. Needs a few minutes, "
-        "plan_400 alone five to fifteen: its baseline is slow."
+        "plan_400 alone five to fifteen and hold_race ten to sixty."
     )
     requires_system_checks: list[str] = []
 
@@ -38,6 +38,8 @@ class Command(BaseCommand):
                 raise CommandError(f"There is no bench {name}; there are: {', '.join(BENCHES)}.")
         if "plan_400" in names:
             self.stderr.write("plan_400: its baseline takes five to fifteen minutes.")
+        if "hold_race" in names:
+            self.stderr.write("hold_race: 64,000 holds are tried on each database; ten to thirty minutes each.")
         if _has_demo():
             self.stderr.write("Measured on the demo in this site's own database.")
         elif os.environ.get(INSIDE):
