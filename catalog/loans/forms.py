@@ -15,6 +15,9 @@ from catalog.loans.models import Call, CallNeed, Hold, LoanLine, Wearer
 from catalog.pieces.models import Look, Piece, Production
 from catalog.storage.models import Place
 
+# A span in one year that seems to end so many days before it starts was meant to run over the year's end.
+OVER_THE_YEAR = 180
+
 
 def day_field(label: str, help_text: str = "", *, required: bool = True) -> forms.DateField:
     """A day, with the browser's own calendar where it has one."""
@@ -24,6 +27,14 @@ def day_field(label: str, help_text: str = "", *, required: bool = True) -> form
 def words(label: str, missing: str, help_text: str = "", limit: int = 160) -> forms.CharField:
     """A line of words that must be there."""
     return forms.CharField(label=label, max_length=limit, help_text=help_text, error_messages={"required": missing})
+
+
+def order_sentence(start: date, end: date) -> str:
+    """That a span ends before it starts; with the year that was probably meant, when a year's end lies between."""
+    plain = "The last day comes on or after the first day."
+    if start.year != end.year or (start - end).days < OVER_THE_YEAR:
+        return plain
+    return f"{plain} Over the year's end? Then write {end:%-d %b} {end.year + 1}."
 
 
 class CallForm(PlainForm):
@@ -124,6 +135,7 @@ class HoldForm(PlainForm):
     strength = forms.ChoiceField(
         label="How sure", choices=Hold.Strength.choices, initial=Hold.Strength.PENCIL, widget=forms.RadioSelect
     )
+    begun = forms.BooleanField(label="The use has begun already", required=False)
     purpose = forms.ChoiceField(
         label="What for",
         choices=[("", "as its call; without one: to be worn"), *Hold.Purpose.choices],
@@ -158,11 +170,15 @@ class HoldForm(PlainForm):
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
+        begun = data.pop("begun", False)
         start, end = data.get("use_from"), data.get("use_to")
         if start and end and end < start:
-            self.add_error("use_to", "The last day comes on or after the first day.")
+            self.add_error("use_to", order_sentence(start, end))
         elif end and end < clock.today():
             self.add_error("use_to", "These days have passed. Look at the year.")
+        elif start and start < clock.today() and not begun:
+            passed = f"{start:%-d %b %Y} has passed. Look at the day, or say below that the use has begun."
+            self.add_error("use_from", passed)
         if data.get("strength") == Hold.Strength.FIRM and not data.get("confirmed_by"):
             self.add_error("confirmed_by", "A firm hold needs the name of who authorised it.")
         lapses = data.get("lapses_on")
@@ -189,12 +205,14 @@ class ReleaseForm(PlainForm):
     free_from = day_field("Free from", "Empty: from today.", required=False)
     reason = words("Why", "Say why the hold is released.", limit=200)
 
-    def __init__(self, *args: Any, hold: Hold, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, hold: Hold, only: str = "", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         field = self.fields["pieces"]
+        some = {number.strip().casefold() for number in only.split(",")} if only else set()
         held = Piece.objects.filter(holds__hold=hold, holds__released_on=None).order_by("number")
         field.queryset = held  # type: ignore[attr-defined]
-        field.initial = [piece.pk for piece in held]
+        # A clash links here with the pieces it is about: only those are ticked.
+        field.initial = [piece.pk for piece in held if not some or piece.number.casefold() in some]
         field.label_from_instance = lambda piece: f"{piece.number} {piece.name}"  # type: ignore[attr-defined]
 
 

@@ -17,6 +17,7 @@ from catalog.loans import holdable_queries, queries
 from catalog.loans.calc import holdable
 from catalog.loans.call_actions import check_reference
 from catalog.loans.models import Call, Hold, HoldDay, HoldPiece, Loan, LoanLine
+from catalog.loans.waiting_actions import tell_who_waits
 from catalog.pieces.models import Piece
 
 # A firm hold writes a row a piece a day; longer than five years is a mistyped year (house judgement).
@@ -138,6 +139,7 @@ def release_hold(
         rows = [row for row in rows if row.piece_id in wanted]
     _refuse_what_is_away(mine, rows)
     let_go(by=by, hold=mine, rows=rows, reason=reason, free_from=free_from or clock.today())
+    tell_who_waits(by=by, gone=mine, piece_ids=[row.piece_id for row in rows], why="was released")
     hold.refresh_from_db()
     return hold
 
@@ -229,6 +231,8 @@ def _write_lapsed(due: "QuerySet[Hold]") -> list[Hold]:
         pencil.state = Hold.State.LAPSED
         keep(pencil)
         record(None, "lapsed", pencil.subject, before={"state": "active"}, after={"state": "lapsed"})
+        ids = list(pencil.pieces.filter(released_on=None).values_list("piece_id", flat=True))
+        tell_who_waits(by=None, gone=pencil, piece_ids=ids, why="lapsed")
     return gone
 
 

@@ -4,16 +4,18 @@ import re
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import date, timedelta
+from datetime import date
 from itertools import combinations
+from urllib.parse import urlencode
 
 from django.db.models import Count, Q, QuerySet
 from django.db.models.functions import Lower
 
 from catalog.core import clock
-from catalog.loans import queries
+from catalog.loans import queries, way_out_queries
 from catalog.loans.calc.notice import Notice
-from catalog.loans.holdable_queries import spare_by_slot, to_be_worn
+from catalog.loans.calc.windows import Span, length, overlap
+from catalog.loans.holdable_queries import to_be_worn
 from catalog.loans.models import Call, Hold, HoldPiece
 from catalog.loans.queries import HeldSpan
 from catalog.pieces.models import OutfitSet, Piece
@@ -30,6 +32,10 @@ class Overlap:
     first: date
     last: date
     numbers: list[str]
+    use: Span
+    whole: Span
+    asked: Span
+    asked_use: Span | None = None
     earlier: bool = False
     own: bool = False
     ways_out: list[str] = field(default_factory=list)
@@ -38,6 +44,21 @@ class Overlap:
     def firm(self) -> bool:
         """Whether the other hold has the pieces for sure."""
         return self.strength == Hold.Strength.FIRM
+
+    @property
+    def days(self) -> int:
+        """How many days both want, buffers included."""
+        return length((self.first, self.last))
+
+    @property
+    def release_query(self) -> str:
+        """The address of a partial release of just these pieces, behind the question mark."""
+        return urlencode({"pieces": ",".join(self.numbers)})
+
+    @property
+    def in_use(self) -> Span | None:
+        """The days on which both would use the pieces; None when only buffers meet."""
+        return overlap(self.asked_use, self.use) if self.asked_use else None
 
     @property
     def sentence(self) -> str:
@@ -107,66 +128,52 @@ def overlaps(
     mine: Hold | None = None,
     call: Call | None = None,
     worn: bool = True,
+    use: Span | None = None,
 ) -> list[Overlap]:
     """The holds that have any of the pieces on the days, each with its ways out. The call's own pencils are none."""
     ids = list(piece_ids)
     asking = mine.call if mine is not None else call
     own, load_on = (asking.pk, asking.load_on) if asking is not None else (None, mine.use_from if mine else None)
-    spans = queries.holds_of(ids, first, last, ignoring=mine)
+    every = queries.holds_of(ids, min(first, clock.today()), date.max, ignoring=mine)
     # A hold yet to be made may run into its call's own firm hold; holds that stand are no clash within a call.
-    spans = [s for s in spans if not _same_call(own, s.call_id) or (mine is None and s.strength == Hold.Strength.FIRM)]
+    every = [s for s in every if not _same_call(own, s.call_id) or (mine is None and s.strength == Hold.Strength.FIRM)]
+    spans = [span for span in every if overlap((span.first, span.last), (first, last))]
     if not spans:
         return []
     made = dict(Hold.objects.filter(reference__in={span.hold for span in spans}).values_list("reference", "made_at"))
-    spare = spare_by_slot({span.piece_id for span in spans}, first, last, worn=worn)
-    slots = dict(Piece.objects.filter(pk__in={span.piece_id for span in spans}).values_list("pk", "slot_id"))
+    ways = way_out_queries.ways_for(ids, (first, last), spans, every, worn=worn)
     grouped: dict[str, list[HeldSpan]] = defaultdict(list)
     for span in spans:
         grouped[span.hold].append(span)
     found = []
     for reference, same in grouped.items():
-        overlap = Overlap(
+        clash = Overlap(
             hold=reference,
             for_whom=same[0].for_whom,
             strength=same[0].strength,
             first=max(first, min(span.first for span in same)),
             last=min(last, max(span.last for span in same)),
             numbers=[span.number for span in same],
+            use=(same[0].use_from, same[0].use_to),
+            whole=(min(span.first for span in same), max(span.last for span in same)),
+            asked=(first, last),
+            asked_use=(mine.use_from, mine.use_to) if mine is not None else use,
             earlier=mine is None or mine.made_at is None or made[reference] < mine.made_at,
             own=_same_call(own, same[0].call_id),
         )
-        wanted = dict.fromkeys(slots[span.piece_id] for span in same)
         when = "the truck loads" if asking is not None else "the days begin"
         notice = Notice(same[0].notice_days, load_on or first, first, when)
-        overlap.ways_out = _ways_out(same, notice, [number for slot in wanted for number in spare.get(slot or 0, ())])
-        if overlap.own:
-            overlap.ways_out = ["It is this call's own hold: what it has need not be held again."]
-        found.append(overlap)
+        clash.ways_out = ways.out_of(same, notice, clock.today())
+        if clash.asked_use and clash.in_use is None:
+            clash.ways_out.append("Only buffers meet: with fewer days for prep or quarantine both jobs fit.")
+        if clash.own:
+            clash.ways_out = ["It is this call's own hold: what it has need not be held again."]
+        found.append(clash)
     return sorted(found, key=lambda one: (not one.firm, not one.earlier, one.first))
 
 
 def _same_call(one: int | None, other: int | None) -> bool:
     return one is not None and one == other
-
-
-def rank_of(hold: Hold, found: Iterable[Overlap]) -> int:
-    """Whose turn it is: 1 for the first pencil on these pieces, 2 for the second."""
-    return 1 + sum(1 for one in found if not one.firm and one.earlier)
-
-
-def _ways_out(spans: list[HeldSpan], notice: Notice, free: list[str]) -> list[str]:
-    ways = []
-    if free:
-        more = f" and {len(free) - 4} more" if len(free) > 4 else ""
-        ways.append(f"Take another of the kind that is free on all these days: {', '.join(free[:4])}{more}.")
-    last_held = max(span.last for span in spans)
-    if spans[0].strength == Hold.Strength.PENCIL:
-        lapses = next((f" that lapses on {span.lapses_on:%-d %b %Y}" for span in spans if span.lapses_on), "")
-        ways.append(f"It is a pencil{lapses}: a firm hold goes before it.")
-    else:
-        ways.append(notice.sentence(spans[0].for_whom, clock.today()))
-    ways.append(f"Move the days: these pieces are free from {last_held + timedelta(days=1):%-d %b %Y}.")
-    return ways
 
 
 def pieces_named(text: str) -> tuple[list[Piece], list[str]]:

@@ -13,7 +13,8 @@ from catalog.access.people import signed_in
 from catalog.access.permissions import Ability, can
 from catalog.core import clock
 from catalog.core.http import render_page
-from catalog.loans import actions, hold_queries, holdable_queries, loan_queries, queries
+from catalog.loans import actions, hold_queries, holdable_queries, loan_queries, queries, waiting_queries
+from catalog.loans.calc.waiting import ordinal
 from catalog.loans.forms import FirmUpForm, HoldForm, ReleaseForm
 from catalog.loans.holdable_queries import to_be_worn
 from catalog.loans.models import Call, Hold, Loan
@@ -26,9 +27,12 @@ def holds(request: HttpRequest) -> HttpResponse:
     today = clock.today()
     standing = list(hold_queries.standing_holds(today)[:200])
     clashes = hold_queries.clashes_among(standing)
+    ranks = waiting_queries.ranks_of(standing)
     spans = [_span(hold) for hold in standing]
     context = {
-        "rows": [{"hold": hold, "clashes": clashes.get(hold.pk, [])} for hold in standing],
+        "rows": [
+            {"hold": hold, "clashes": clashes.get(hold.pk, []), "rank": _rank_word(ranks, hold)} for hold in standing
+        ],
         "firm_n": sum(hold.strength == Hold.Strength.FIRM for hold in standing),
         "pencils_n": sum(hold.strength == Hold.Strength.PENCIL for hold in standing),
         "clashing": len([hold for hold in standing if clashes.get(hold.pk)]),
@@ -50,8 +54,10 @@ def hold(request: HttpRequest, reference: str) -> HttpResponse:
     kept = [row for row in rows if row.released_on is None]
     overlaps = hold_queries.overlaps_of(found, rows)
     living = queries.is_living(found, today)
+    ids = [row.piece_id for row in kept]
+    line = waiting_queries.line_of(found, ids) if living else []
     loans = list(found.loans.order_by("-pk"))
-    spans = [_span(found), *queries.holds_of([row.piece_id for row in kept], found.starts, found.ends, ignoring=found)]
+    spans = [_span(found), *queries.holds_of(ids, found.starts, found.ends, ignoring=found)]
     context = {
         "hold": found,
         "living": living,
@@ -59,13 +65,15 @@ def hold(request: HttpRequest, reference: str) -> HttpResponse:
         "rows": rows,
         "kept": kept,
         "overlaps": overlaps if living else [],
-        "rank": hold_queries.rank_of(found, overlaps),
+        "rank_word": ordinal(next((one.rank for one in line if one.mine), 1)),
+        "line": line,
+        "gone": waiting_queries.gone_ahead(found, ids) if living and found.strength == Hold.Strength.PENCIL else [],
         "bars": queries.bars(spans),
         "first": min(span.first for span in spans),
         "last": max(span.last for span in spans),
         "today": today,
-        "notes": holdable_queries.notes_of(found, [row.piece_id for row in kept]) if living else [],
-        "missing": holdable_queries.missing_among(row.piece_id for row in kept) if living else set(),
+        "notes": holdable_queries.notes_of(found, ids) if living else [],
+        "missing": holdable_queries.missing_among(ids) if living else set(),
         "loans": loans,
         "loan": next((one for one in loans if one.state == Loan.State.PULLING), None),
         "open_loan": next((one for one in loans if one.state != Loan.State.CLOSED), None),
@@ -102,6 +110,7 @@ def take_hold(request: HttpRequest, call: Call | None, initial: Mapping[str, Any
         template="catalog/loans/make_hold.html",
         call=call,
         overlaps=_in_the_way(form, call),
+        may_hold=True,
     )
 
 
@@ -124,7 +133,8 @@ def _in_the_way(form: HoldForm, call: Call | None) -> list[hold_queries.Overlap]
     first = data["use_from"] - timedelta(days=data.get("days_before") or 0)
     last = data["use_to"] + timedelta(days=data.get("days_after") or 0)
     worn = to_be_worn(data.get("purpose") or "", call)
-    found = hold_queries.overlaps([piece.pk for piece in form.asked["pieces"]], first, last, call=call, worn=worn)
+    ids, use = [piece.pk for piece in form.asked["pieces"]], (data["use_from"], data["use_to"])
+    found = hold_queries.overlaps(ids, first, last, call=call, worn=worn, use=use)
     return [one for one in found if one.firm]
 
 
@@ -145,6 +155,7 @@ def firm_up(request: HttpRequest, reference: str) -> HttpResponse:
         template="catalog/loans/firm_up.html",
         hold=found,
         overlaps=[one for one in hold_queries.overlaps_of(found, hold_queries.pieces_in(found)) if one.firm],
+        may_hold=True,
     )
 
 
@@ -152,9 +163,10 @@ def firm_up(request: HttpRequest, reference: str) -> HttpResponse:
 def release(request: HttpRequest, reference: str) -> HttpResponse:
     """Let all pieces go, or some."""
     user, found = signed_in(request), hold_or_404(reference)
-    form = ReleaseForm(request.POST or None, hold=found)
+    form = ReleaseForm(request.POST or None, hold=found, only=request.GET.get("pieces", ""))
     if request.method == "POST" and done(form, lambda: actions.release_hold(by=user, hold=found, **form.cleaned_data)):
-        messages.success(request, "Released; the trail stays in the history of the hold and of each piece.")
+        gone = [piece.pk for piece in form.cleaned_data["pieces"]]
+        messages.success(request, f"Released; the trail stays in the history. {_who_is_next(found, gone)}".strip())
         return redirect("loans:hold", found.reference)
     return form_page(
         request,
@@ -164,6 +176,17 @@ def release(request: HttpRequest, reference: str) -> HttpResponse:
         verb="Release what is ticked",
         hold=found,
     )
+
+
+def _rank_word(ranks: Mapping[int, int], hold: Hold) -> str:
+    """ "second pencil"; empty for a firm hold."""
+    return f"{ordinal(ranks[hold.pk])} pencil" if hold.pk in ranks else ""
+
+
+def _who_is_next(released: Hold, piece_ids: list[int]) -> str:
+    """Who waits first for what was let go, for the message; empty when nobody does."""
+    line = [one for one in waiting_queries.line_of(released, piece_ids) if not one.mine]
+    return f"Next in line: {line[0].hold} for {line[0].for_whom}." if line else ""
 
 
 def _span(hold: Hold) -> queries.HeldSpan:

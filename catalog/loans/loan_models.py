@@ -42,6 +42,8 @@ history.allow(
         "call",
         "reason",
         "purpose",
+        "rank",
+        "behind",
     ],
 )
 history.allow(
