@@ -160,6 +160,7 @@ ADDRESSES: dict[str, Ability | str] = {
     "loans:close_call": Ability.CALL,
     "loans:holds": Ability.SEE_CALLS,
     "loans:make_hold": Ability.HOLD,
+    "loans:along_time": Ability.SEE_CALLS,
     "loans:hold": Ability.SEE_CALLS,
     "loans:firm_up": Ability.HOLD,
     "loans:release": Ability.HOLD,

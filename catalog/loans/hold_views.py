@@ -67,6 +67,7 @@ def hold(request: HttpRequest, reference: str) -> HttpResponse:
         "overlaps": overlaps if living else [],
         "rank_word": ordinal(next((one.rank for one in line if one.mine), 1)),
         "line": line,
+        "piece_words": ",".join(row.piece.number for row in kept[:60]),
         "gone": waiting_queries.gone_ahead(found, ids) if living and found.strength == Hold.Strength.PENCIL else [],
         "bars": queries.bars(spans),
         "first": min(span.first for span in spans),

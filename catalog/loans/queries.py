@@ -212,11 +212,12 @@ def bars(spans: Iterable[HeldSpan]) -> list[dict[str, Any]]:
         row = rows.setdefault(
             span.hold, {"name": span.hold, "url": reverse("loans:hold", args=[span.hold]), "bands": []}
         )
-        row["bands"] = row["bands"] or _bands(span)
+        row["bands"] = row["bands"] or bands(span)
     return list(rows.values())
 
 
-def _bands(span: HeldSpan) -> list[dict[str, Any]]:
+def bands(span: HeldSpan) -> list[dict[str, Any]]:
+    """A held span as bands for the drawing: prep, the days of use, quarantine."""
     use_to = min(span.use_to, span.last)
     parts = [
         ("buffer", span.first, span.use_from - timedelta(days=1), "prep"),

@@ -3,6 +3,7 @@
 from django.urls import path
 
 from catalog.loans import (
+    along_views,
     call_views,
     compare_views,
     hold_views,
@@ -25,6 +26,7 @@ urlpatterns = [
     path("calls/<str:reference>/close/", call_views.close_call, name="close_call"),
     path("holds/", hold_views.holds, name="holds"),
     path("hold-pieces/", hold_views.make_hold, name="make_hold"),
+    path("holds/along-time/", along_views.along_time, name="along_time"),
     path("holds/<str:reference>/", hold_views.hold, name="hold"),
     path("holds/<str:reference>/note.pdf", paper_views.hold_note, name="hold_note"),
     path("holds/<str:reference>/firm-up/", hold_views.firm_up, name="firm_up"),

@@ -29,6 +29,7 @@ PAGES = {
     "loans:edit_wearer": [*CALL, "7"],
     "loans:holds": [],
     "loans:make_hold": [],
+    "loans:along_time": [],
     "loans:hold": ["JOB-1"],
     "loans:firm_up": ["JOB-1"],
     "loans:release": ["JOB-1"],
