@@ -46,6 +46,19 @@ def wear_state(pieces: Iterable[Piece]) -> dict[int, WearState]:
     }
 
 
+def hazards_of(pieces: Iterable[Piece]) -> dict[int, dict[str, str]]:
+    """For each piece, by its pk, the state of every hazard implied or found. Two queries; hand pieces in as above."""
+    rows = list(pieces)
+    ids = [piece.pk for piece in rows]
+    materials, findings = materials_of(ids), findings_of(ids)
+    return {
+        piece.pk: resolved_hazards(
+            materials.get(piece.pk, ()), findings.get(piece.pk, ()), kind=piece.kind, made_year=made_year(piece)
+        )
+        for piece in rows
+    }
+
+
 def wear_blockers(piece: Piece) -> tuple[str, ...]:
     """Sentences that say why one piece may not be worn; empty when it may, now, with limits or after its repair."""
     return wear_state([piece])[piece.pk].why

@@ -269,14 +269,18 @@ class SignOutForm(PlainForm):
 
     code = words("Piece", "Scan a label or type a piece number.", limit=300)
     wearer = forms.ModelChoiceField(
-        Wearer.objects.none(), label="Out to", required=False, empty_label="nobody: it comes in"
+        Wearer.objects.none(),
+        label="Out to",
+        required=False,
+        to_field_name="number",
+        empty_label="nobody: it comes in",
     )
 
-    def __init__(self, *args: Any, wearers: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, wearers: Any, by_name: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         field = self.fields["wearer"]
         field.queryset = wearers  # type: ignore[attr-defined]
-        field.label_from_instance = lambda one: f"{one.number} {one.name}".strip()  # type: ignore[attr-defined]
+        field.label_from_instance = lambda one: f"{one.number} {one.name if by_name else ''}".strip()  # type: ignore[attr-defined]
 
 
 class ReturnForm(PlainForm):

@@ -18,6 +18,7 @@ from catalog.loans import loan_queries
 from catalog.loans.hold_actions import let_go
 from catalog.loans.home_queries import closing_of
 from catalog.loans.models import Loan, LoanLine, PartReturn
+from catalog.loans.set_actions import end_sign_out
 from catalog.pieces.models import Part, Piece
 from catalog.storage import actions as storage
 from catalog.storage.models import Place, Standing
@@ -59,6 +60,7 @@ def return_piece(
     today, late = clock.today(), line.state == _S.NOT_BACK
     line.state, line.back_at = _S.QUARANTINED, clock.now()
     keep(line)
+    end_sign_out(by=by, line=line, at=line.back_at)
     if late:
         storage.mark_found(by=by, piece=piece, at=apart, note=f"arrived late from {loan.to_whom}")
     else:

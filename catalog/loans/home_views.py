@@ -1,4 +1,4 @@
-"""Pages of loans that are out: on set, coming home, put away, closed."""
+"""Pages of loans that come home: counted back, put away, closed."""
 
 from typing import Any
 
@@ -16,54 +16,15 @@ from catalog.core import clock
 from catalog.core.errors import Refused
 from catalog.core.http import render_page
 from catalog.loans import actions, loan_queries
-from catalog.loans.forms import PutAwayForm, ReasonForm, ReturnForm, SignOutForm
+from catalog.loans.forms import PutAwayForm, ReasonForm, ReturnForm
 from catalog.loans.home_queries import freed_by_closing
-from catalog.loans.models import Loan, LoanLine, Wearer
+from catalog.loans.models import Loan, LoanLine
 from catalog.loans.pages import form_page, line_or_404, loan_or_404, loan_steps, status_of
 from catalog.loans.unlisted_queries import line_elsewhere, unlisted_of
 from catalog.pieces.pages import done
 
 GET_POST = ["GET", "POST"]
 _S = LoanLine.State
-
-
-@require_http_methods(GET_POST)
-def on_set(request: HttpRequest, reference: str) -> HttpResponse:
-    """A line a performer: what each has now. A scan signs a piece out, or in again when it is out already."""
-    user, found = signed_in(request), loan_or_404(reference)
-    wearers = found.call.wearers.order_by("number") if found.call else Wearer.objects.none()
-    form = SignOutForm(request.POST or None, wearers=wearers, initial={"wearer": request.GET.get("wearer")})
-    if request.method == "POST":
-        sentences: list[str] = []
-        if done(form, lambda: sentences.append(_sign(user, found, form))):
-            messages.success(request, sentences[0])
-            chosen = form.cleaned_data["wearer"]
-            return redirect(f"{request.path}?{urlencode({'wearer': chosen.pk})}" if chosen else request.path)
-    rows = loan_queries.performers(found)
-    context = {
-        "loan": found,
-        "rows": rows,
-        "on_set": sum(row.on_set for row in rows),
-        "in_hand": sum(len(row.lines) - row.on_set for row in rows),
-        "form": form,
-        "steps": loan_steps(found, "On set"),
-        "has_wearers": wearers.exists(),
-    }
-    return render_page(request, "catalog/loans/on_set.html", context, status=status_of(form))
-
-
-def _sign(user: User, loan: Loan, form: SignOutForm) -> str:
-    """Sign the scanned piece in when it is out with somebody, else out to the chosen performer."""
-    piece = loan_queries.scanned_piece(form.cleaned_data["code"])
-    line = loan.lines.select_related("piece", "wearer", "loan").filter(piece=piece).first()
-    if line is None:
-        raise Refused(loan_queries.not_on_list_sentence(loan, piece), field="code")
-    wearer = form.cleaned_data["wearer"]
-    if wearer is None:
-        actions.sign_in_piece(by=user, line=line)
-        return f"{piece.number} is in."
-    actions.sign_out_piece(by=user, line=line, wearer=wearer)
-    return f"{piece.number} is out with performer {wearer.number}."
 
 
 @require_http_methods(GET_POST)

@@ -3,19 +3,18 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any
 
 from django.db.models import Count, Q, QuerySet
 
 from catalog.care.apart_queries import kept_apart, pest_work_of
 from catalog.care.calc.wear import Wear, WearState
-from catalog.care.models import Alteration, Quarantine, WearDecision
+from catalog.care.models import Alteration, Quarantine
 from catalog.care.queries import wear_state
 from catalog.core import house
 from catalog.core.codes import CodeError, looks_like_code, read_code
 from catalog.core.errors import Refused, WrongState
 from catalog.loans import queries
-from catalog.loans.models import Hold, HoldPiece, Loan, LoanLine, PartReturn, Wearer
+from catalog.loans.models import Hold, HoldPiece, Loan, LoanLine, PartReturn
 from catalog.pieces.models import Piece
 from catalog.pieces.queries import piece_by_number
 from catalog.storage import tree
@@ -54,30 +53,6 @@ class PullRow:
     wear_conditions: tuple[str, ...] = ()
     kept: str = ""
     travel: str = ""
-
-
-@dataclass(slots=True)
-class PerformerRow:
-    """A performer's pieces: how many are out, in, and what they are."""
-
-    wearer: Wearer | None
-    lines: list[LoanLine]
-    minutes: dict[int, int] = field(default_factory=dict)
-
-    @property
-    def on_set(self) -> int:
-        """How many pieces the performer has now."""
-        return sum(line.state == _S.ON_SET for line in self.lines)
-
-    @property
-    def in_hand(self) -> int:
-        """How many of the performer's pieces are with the costumers."""
-        return len(self.lines) - self.on_set
-
-    @property
-    def limited(self) -> list[dict[str, Any]]:
-        """Each line with its limit in minutes, if the wear decision has one."""
-        return [{"line": line, "minutes": self.minutes.get(line.piece_id)} for line in self.lines]
 
 
 def whereabouts(piece_ids: Iterable[int]) -> dict[int, Whereabouts]:
@@ -278,19 +253,6 @@ def pull_list(loan: Loan) -> list[PullRow]:
         )
         for line in lines
     ]
-
-
-def performers(loan: Loan) -> list[PerformerRow]:
-    """One row a performer of the call, and one for what is nobody's; minute limits of limited pieces beside."""
-    out = [line for line in lines_of(loan) if line.state in {_S.OUT, _S.ON_SET}]
-    decided = WearDecision.objects.filter(piece_id__in=[line.piece_id for line in out], current=True)
-    limits = {piece: minutes for piece, minutes in decided.values_list("piece_id", "minutes_limit") if minutes}
-    wearers: list[Wearer | None] = [*(loan.call.wearers.order_by("number") if loan.call else ()), None]
-    by_wearer: dict[int | None, list[LoanLine]] = {}
-    for line in out:
-        by_wearer.setdefault(line.wearer_id, []).append(line)
-    rows = [PerformerRow(one, by_wearer.get(one.pk if one else None, []), limits) for one in wearers]
-    return [row for row in rows if row.wearer or row.lines]
 
 
 @dataclass(frozen=True, slots=True)

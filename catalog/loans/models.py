@@ -3,6 +3,7 @@
 from catalog.loans.call_models import Call, CallNeed, Wearer, WearerDay
 from catalog.loans.loan_models import Hold, HoldDay, HoldPiece, Loan, LoanLine, PartReturn
 from catalog.loans.report_models import LoanReport, LoanReportLine
+from catalog.loans.set_models import SignOut
 from catalog.loans.unlisted_models import Unlisted
 
 __all__ = [
@@ -16,6 +17,7 @@ __all__ = [
     "LoanReport",
     "LoanReportLine",
     "PartReturn",
+    "SignOut",
     "Unlisted",
     "Wearer",
     "WearerDay",

@@ -11,6 +11,8 @@ from catalog.loans import (
     loan_views,
     paper_views,
     report_views,
+    set_lane,
+    set_views,
     unlisted_views,
 )
 
@@ -41,7 +43,9 @@ urlpatterns = [
     path("loans/<str:reference>/pull/put-back/", loan_views.put_back, name="put_back"),
     path("loans/<str:reference>/send/", loan_views.send, name="send"),
     path("loans/<str:reference>/call-off/", loan_views.call_off, name="call_off"),
-    path("loans/<str:reference>/on-set/", home_views.on_set, name="on_set"),
+    path("loans/<str:reference>/on-set/", set_views.on_set, name="on_set"),
+    path("loans/<str:reference>/on-set/send/", set_lane.set_send, name="set_send"),
+    path("loans/<str:reference>/on-set/performers/<str:number>/", set_views.performer, name="on_set_performer"),
     path("loans/<str:reference>/return/", home_views.take_back, name="return"),
     path("loans/<str:reference>/not-ours/", unlisted_views.not_ours, name="not_ours"),
     path("loans/<str:reference>/not-ours/<int:thing_id>/", unlisted_views.hand_over, name="hand_over"),

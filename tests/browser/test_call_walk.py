@@ -142,11 +142,12 @@ def pull_and_send(walk: Walk) -> Loan:
 def on_set(walk: Walk, loan: Loan) -> None:
     window = walk.as_("set_costumer", f"/loans/{loan.reference}/on-set/")
     walk.look()
+    window.locator("#set-list a").first.click()
+    window.locator("[data-joined]").wait_for(state="attached")
+    walk.look()
     window.get_by_role("button", name="Sign out LHS").first.click()
-    window.wait_for_load_state()
     _until(lambda: loan.lines.filter(state="on set").count() == 1)
     window.get_by_role("button", name="Sign in LHS").first.click()
-    window.wait_for_load_state()
     _until(lambda: not loan.lines.filter(state="on set").exists())
 
 

@@ -193,6 +193,7 @@ def scan(window: Any, code: str) -> None:
 def out_and_in(people: People, loan: Loan) -> None:
     """Each of the two performers' pieces out by scan, and all in again by scan."""
     window = people.go("set_costumer", f"/loans/{loan.reference}/on-set/")
+    window.locator("[data-joined]").wait_for(state="attached")
     planned = {line.piece.number: line.wearer.number for line in loan.lines.select_related("piece", "wearer")}
     for name in (None, "nobody: it comes in"):
         for number, performer in planned.items():
@@ -200,9 +201,9 @@ def out_and_in(people: People, loan: Loan) -> None:
             listed = window.get_by_label("Out to")
             words = name or next(one for one in listed.locator("option").all_inner_texts() if one.startswith(performer))
             listed.select_option(label=words)
-            people.act()
+            window.locator(".act").click()
         expected = "All 8 pieces are in." if name else "8 pieces are still on someone."
-        assert people.answer() == expected
+        expect(window.locator("h1")).to_have_text(expected)
 
 
 def come_home(people: People, loan: Loan) -> str:

@@ -9,7 +9,7 @@ import time_machine
 from catalog.loans import actions
 from catalog.loans.models import Call, Loan
 from tests.cast import Cast
-from tests.loans.world import Stage, Store, make_call, make_firm, make_stage, make_store
+from tests.loans.world import Stage, Store, decide, make_call, make_firm, make_stage, make_store
 
 
 @pytest.fixture
@@ -45,5 +45,6 @@ def loan(cast: Cast, stage: Stage, store: Store, call: Call) -> Loan:
 @pytest.fixture
 def out(cast: Cast, loan: Loan) -> Loan:
     for line in loan.lines.select_related("piece"):
+        decide(cast.archivist, line.piece)
         actions.pull_piece(by=cast.archivist, loan=loan, code_or_number=line.piece.number)
     return actions.send_loan(by=cast.archivist, loan=loan, taken_by="B. Driver")

@@ -12,13 +12,13 @@ from catalog.care.models import Quarantine
 from catalog.core.errors import AlreadyHeld, NotAllowed, Refused, WrongState
 from catalog.core.history import lines_of
 from catalog.core.models import HistoryLine
-from catalog.loans import actions, loan_queries, queries
+from catalog.loans import actions, loan_queries, queries, set_queries
 from catalog.loans.models import HoldDay, Loan, LoanLine
 from catalog.pieces.models import Material
 from catalog.storage import actions as storage
 from catalog.storage.models import Standing
 from tests.cast import Cast
-from tests.loans.world import Stage, Store, make_call, make_firm
+from tests.loans.world import Stage, Store, decide, make_call, make_firm
 from tests.reading import text_of
 
 
@@ -49,9 +49,10 @@ def test_hold_pull_send_wear_return_close(cast: Cast, stage: Stage, store: Store
     assert queries.busy_piece_ids(date(2031, 9, 1), date(2031, 9, 2)) == {line.piece_id for line in loan.lines.all()}
 
     clock.move_to("2031-06-10 06:00Z")
+    decide(archivist, stage.coat)
     wearer = loan.call.wearers.get()
     actions.sign_out_piece(by=costumer, line=line_of(loan, "MOOR-0001"), wearer=wearer)
-    assert [row.on_set for row in loan_queries.performers(loan)] == [1, 0]
+    assert [row.on_set for row in set_queries.performers(loan)] == [1, 0]
     actions.sign_in_piece(by=costumer, line=line_of(loan, "MOOR-0001"))
 
     clock.move_to("2031-06-14 15:00Z")

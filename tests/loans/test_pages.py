@@ -44,6 +44,7 @@ PAGES = {
     "loans:send": LOAN,
     "loans:call_off": LOAN,
     "loans:on_set": LOAN,
+    "loans:on_set_performer": [*LOAN, "7"],
     "loans:return": LOAN,
     "loans:not_ours": LOAN,
     "loans:not_back": [*LOAN, "MOOR-0001"],
@@ -58,6 +59,7 @@ POSTS = {
     "loans:put_back": LOAN,
     "loans:part_home": [*LOAN, "MOOR-0051"],
     "loans:close": LOAN,
+    "loans:set_send": LOAN,
     "desk:start_loan": ["JOB-1"],
 }
 
@@ -252,12 +254,12 @@ def test_a_loan_from_pull_to_close_by_plain_posts(
     assert lead.post(f"{base}send/", {"taken_by": "B. Driver", "out_on": "2031-06-07"}).url == base
     assert "3 pieces are out with Pick-up unit." in text_of(lead.get(base))
 
-    wearer = call.wearers.get()
-    costumer.post(f"{base}on-set/", {"code": "MOOR-0001", "wearer": wearer.pk})
+    decide(cast.archivist, stage.coat)
+    costumer.post(f"{base}on-set/", {"code": "MOOR-0001", "wearer": "7"})
     page = text_of(costumer.get(f"{base}on-set/"))
     assert "1 piece is still on someone." in page
     assert "Perpetua Quillfeather" in page
-    twice = costumer.post(f"{base}on-set/", {"code": "MOOR-0001", "wearer": wearer.pk})
+    twice = costumer.post(f"{base}on-set/", {"code": "MOOR-0001", "wearer": "7"})
     assert "MOOR-0001 is signed out to performer 7 already." in text_of(twice)
     costumer.post(f"{base}on-set/", {"code": "MOOR-0001"})
     assert LoanLine.objects.get(piece=stage.coat).state == "out"

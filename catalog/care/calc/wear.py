@@ -16,6 +16,8 @@ REACHES_WEARER: Mapping[str, str] = {
     "asbestos": "asbestos",
     "radium": "radium paint",
 }
+UNDECIDED = "Nobody has decided yet whether it may be worn."
+NO_MATERIALS = "Its materials are not recorded, so nobody can tell what is in it."
 
 
 class Wear(StrEnum):
@@ -141,7 +143,7 @@ def _blockers(
     decision: Decision | None, hazards: Mapping[str, str], materials_known: bool, damaged_pack: bool
 ) -> Iterable[str]:
     if decision is None:
-        yield "Nobody has decided yet whether it may be worn."
+        yield UNDECIDED
     elif decision.decision == "reference only":
         yield "It was decided to keep it for reference only."
     elif decision.decision == "not wearable":
@@ -155,7 +157,7 @@ def _blockers(
     if damaged_pack:
         yield "Its power pack is swollen, leaking or damaged: isolate it first."
     if not materials_known:
-        yield "Its materials are not recorded, so nobody can tell what is in it."
+        yield NO_MATERIALS
 
 
 def _conditions(decision: Decision) -> Iterable[str]:
