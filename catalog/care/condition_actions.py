@@ -24,6 +24,7 @@ def decide_wear(
     decision: str,
     limits: str = "",
     minutes_limit: int | None = None,
+    rest_minutes: int | None = None,
     no_close_up: bool = False,
     repair: str = "",
     repair_days: int | None = None,
@@ -44,6 +45,7 @@ def decide_wear(
         last.current = False
         keep(last, update_fields=["current"])
     row = WearDecision(piece=piece, decision=decision, limits=limits.strip(), minutes_limit=minutes_limit)
+    row.rest_minutes = rest_minutes
     row.no_close_up, row.repair, row.repair_days, row.repair_day_kind = (
         no_close_up,
         repair.strip(),
@@ -156,6 +158,7 @@ def _wear_facts(row: WearDecision) -> dict[str, Any]:
         "wear": row.decision,
         "limits": row.limits,
         "minutes_limit": row.minutes_limit,
+        "rest_minutes": row.rest_minutes,
         "no_close_up": row.no_close_up,
         "repair": row.repair,
         "repair_days": row.repair_days,

@@ -25,6 +25,9 @@ class WearForm(PlainForm):
     decision = forms.ChoiceField(choices=WearDecision.Decision.choices, widget=forms.RadioSelect)
     limits = forms.CharField(max_length=200, required=False, help_text="For wear with limits: which.")
     minutes_limit = forms.IntegerField(min_value=1, max_value=1440, required=False, label="Minutes at a time, at most")
+    rest_minutes = forms.IntegerField(
+        min_value=1, max_value=1440, required=False, label="Minutes off before it is worn again"
+    )
     no_close_up = forms.BooleanField(required=False, label="Not for close-up")
     repair = forms.CharField(max_length=200, required=False, help_text="For wear after repair: what must be done.")
     repair_days = forms.IntegerField(min_value=0, max_value=999, required=False, label="Days the repair takes")
@@ -37,6 +40,8 @@ class WearForm(PlainForm):
         data = super().clean() or {}
         if data.get("decision") == WearDecision.Decision.LIMITS and not data.get("limits"):
             self.add_error("limits", "Say what the limits are.")
+        if data.get("rest_minutes") and not data.get("minutes_limit"):
+            self.add_error("minutes_limit", "Say how many minutes at a time, before the rest.")
         if data.get("decision") == WearDecision.Decision.REPAIR:
             if not data.get("repair"):
                 self.add_error("repair", "Say what must be repaired.")

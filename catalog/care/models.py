@@ -52,6 +52,7 @@ history.allow(
         "undo_by",
         "undone_on",
         "minutes_limit",
+        "rest_minutes",
         "no_close_up",
         "mark",
     ],
@@ -76,6 +77,9 @@ class WearDecision(models.Model):
     decision = models.CharField(max_length=20, choices=Decision.choices)
     limits = models.CharField(max_length=200, blank=True)
     minutes_limit = models.PositiveSmallIntegerField(null=True, blank=True)
+    rest_minutes = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="Off for so long before it is worn again; empty: the decision names no rest."
+    )
     no_close_up = models.BooleanField(default=False)
     repair = models.CharField(max_length=200, blank=True)
     repair_days = models.PositiveSmallIntegerField(null=True, blank=True)
@@ -104,6 +108,11 @@ class WearDecision(models.Model):
                 condition=~Q(decision="wear after repair") | (~Q(repair="") & Q(repair_days__isnull=False)),
                 name="weardecision_repair_named",
                 violation_error_message="Say what must be repaired and how many days it takes.",
+            ),
+            models.CheckConstraint(
+                condition=Q(rest_minutes__isnull=True) | Q(minutes_limit__isnull=False),
+                name="weardecision_rest_after_minutes",
+                violation_error_message="A rest follows minutes of wear: say how many at a time.",
             ),
             not_blank(["decided_by_name"], "weardecision_by_named", "Say who decided."),
             models.CheckConstraint(

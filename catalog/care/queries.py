@@ -98,6 +98,7 @@ def _decisions(piece_ids: list[int]) -> Mapping[int, Decision]:
         "decision",
         "limits",
         "minutes_limit",
+        "rest_minutes",
         "no_close_up",
         "repair",
         "repair_days",

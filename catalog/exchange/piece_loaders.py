@@ -179,7 +179,8 @@ def _care(to: Loading, row: Row, piece: Piece) -> None:
             decided_on=row.get("decided_on") or seen or clock.today(),
             decided_by_name=listed_by,
             source=to.source,
-            **only(row.values, limits="limits", minutes_limit="minutes_limit", no_close_up="no_close_up"),
+            **only(row.values, limits="limits", minutes_limit="minutes_limit", rest_minutes="rest_minutes"),
+            **only(row.values, no_close_up="no_close_up"),
             **only(row.values, repair="repair", repair_days="repair_days", repair_day_kind="repair_day_kind"),
         )
         to.count("wear decision")

@@ -9,6 +9,7 @@ from catalog.loans.call_actions import (
     set_need,
     take_call,
 )
+from catalog.loans.clock_actions import note_damage, start_clock, stop_clock
 from catalog.loans.hold_actions import firm_up, hold, lapse_pencils, release_hold
 from catalog.loans.home_actions import (
     close_loan,
@@ -38,6 +39,7 @@ __all__ = [
     "hold",
     "lapse_pencils",
     "mark_not_back",
+    "note_damage",
     "note_elsewhere",
     "note_not_ours",
     "part_came_home",
@@ -56,7 +58,9 @@ __all__ = [
     "sign_in_piece",
     "sign_out_piece",
     "sign_report",
+    "start_clock",
     "start_loan",
+    "stop_clock",
     "take_call",
     "take_over_loan",
 ]

@@ -39,7 +39,9 @@ def take_back(request: HttpRequest, reference: str) -> HttpResponse:
     answered = "note" in request.POST or "result" in request.POST
     form = ReturnForm(request.POST if answered else None, line=line, initial={"code": code})
     if request.method == "POST" and line is not None:
-        if not answered and request.POST.get("quick") and not line.parts.exists():
+        # What was noted on set is looked at first: no quick word over it.
+        plain = not line.parts.exists() and not line.damage.exists()
+        if not answered and request.POST.get("quick") and plain:
             actions.return_piece(by=user, loan=found, code_or_number=code, result=LoanLine.Result.AS_SENT)
             messages.success(request, f"{line.piece.number} is back as sent; it waits in quarantine.")
             return redirect(f"{request.path}?quick=on")
@@ -59,6 +61,7 @@ def take_back(request: HttpRequest, reference: str) -> HttpResponse:
         "quick": bool(request.GET.get("quick")),
         "still_out": lines,
         "unlisted": unlisted_of(found),
+        "damage": line.damage.all() if line else (),
         "steps": loan_steps(found, "Return"),
     }
     return render_page(

@@ -3,12 +3,13 @@
 from catalog.loans.call_models import Call, CallNeed, Wearer, WearerDay
 from catalog.loans.loan_models import Hold, HoldDay, HoldPiece, Loan, LoanLine, PartReturn
 from catalog.loans.report_models import LoanReport, LoanReportLine
-from catalog.loans.set_models import SignOut
+from catalog.loans.set_models import DamageNote, SignOut, WearSpell
 from catalog.loans.unlisted_models import Unlisted
 
 __all__ = [
     "Call",
     "CallNeed",
+    "DamageNote",
     "Hold",
     "HoldDay",
     "HoldPiece",
@@ -19,6 +20,7 @@ __all__ = [
     "PartReturn",
     "SignOut",
     "Unlisted",
+    "WearSpell",
     "Wearer",
     "WearerDay",
 ]

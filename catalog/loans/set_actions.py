@@ -42,9 +42,7 @@ def sign_out_piece(
     refuse_what_is_not_here(line)
     at = happened or clock.now()
     _refuse_older_than_the_news(line, at)
-    state = wear_state([line.piece])[line.piece_id]
-    if against := against_sign_out(line.piece.number, state, worn=KINDS[line.piece.kind].worn):
-        raise Refused(against, field="code")
+    refuse_unless_wearable(line)
     if line.wearer is not None and line.wearer_id != wearer.pk and not anyway:
         raise Refused(other_performer(line.piece, line.wearer, wearer), field="anyway")
     line.state, line.wearer = _S.ON_SET, wearer
@@ -88,10 +86,13 @@ def give_to(*, by: User, line: LoanLine, wearer: Wearer | None) -> LoanLine:
 
 
 def end_sign_out(*, by: User, line: LoanLine, at: datetime) -> None:
-    """Whoever had the piece has it no more: in from the set, or counted at the dock without having been signed in."""
+    """Whoever had the piece has it no more, signed in or only counted at the dock; its clock stops with it."""
     for row in line.sign_outs.filter(in_at=None):
         row.in_at, row.in_by = max(at, row.out_at), by
         keep(row)
+    for spell in line.spells.filter(stopped_at=None):
+        spell.stopped_at = max(at, spell.started_at)
+        keep(spell)
 
 
 def other_performer(piece: Piece, meant: Wearer, asked: Wearer) -> str:
@@ -107,6 +108,13 @@ def refuse_what_is_not_here(line: LoanLine) -> None:
     if line.state not in {_S.OUT, _S.ON_SET}:
         gone = f"{line.piece} is {line.get_state_display()}: only what is out can be signed out."
         raise WrongState(gone, field="code")
+
+
+def refuse_unless_wearable(line: LoanLine) -> None:
+    """Raises Refused with why the piece stays in; nobody at the set can lift it."""
+    state = wear_state([line.piece])[line.piece_id]
+    if against := against_sign_out(line.piece.number, state, worn=KINDS[line.piece.kind].worn):
+        raise Refused(against, field="code")
 
 
 def locked(line: LoanLine) -> LoanLine:

@@ -19,7 +19,9 @@ from catalog.core.errors import Refused
 from catalog.core.lanes import Lane, answer_once, named
 from catalog.core.sending import Sent, answer_each
 from catalog.loans import actions, set_queries
+from catalog.loans.clock_queries import at_time, clocks
 from catalog.loans.models import Loan
+from catalog.loans.nameless import without_names
 from catalog.loans.pages import loan_or_404
 
 
@@ -67,8 +69,42 @@ def _in(by: User, act: SetAct) -> str:
     return f"{line.piece.number} is in. It was performer {held.number}'s, not {said}'s: look whose hands it came from."
 
 
-_ACTS: dict[str, Callable[[User, SetAct], str]] = {"out": _out, "in": _in}
-_WORDS = {"out": "out to {wearer}", "in": "in"}
+def _start(by: User, act: SetAct) -> str:
+    line = set_queries.line_of_scan(act.loan, act.fact("code"))
+    actions.start_clock(by=by, line=line, happened=act.happened, again_by=act.fact("again_by"))
+    told = clocks([line])[line.piece_id]
+    off = f" It comes off at {at_time(told.stop_at)}." if told.stop_at else ""
+    return f"The clock of {line.piece.number} runs.{off}"
+
+
+def _stop(by: User, act: SetAct) -> str:
+    line = set_queries.line_of_scan(act.loan, act.fact("code"))
+    actions.stop_clock(by=by, line=line, happened=act.happened)
+    told = clocks([line])[line.piece_id]
+    rest = f" It is next worn after {at_time(told.next_after)}." if told.next_after else ""
+    return f"{line.piece.number} was worn {told.stretch.total_seconds() // 60:.0f} minutes.{rest}"
+
+
+def _damage(by: User, act: SetAct) -> str:
+    line = set_queries.line_of_scan(act.loan, act.fact("code"))
+    note = actions.note_damage(by=by, line=line, what=act.fact("what"), cause=act.fact("cause"), happened=act.happened)
+    return f"{line.piece.number}: “{note.what}” is noted and shown when it comes home."
+
+
+_ACTS: dict[str, Callable[[User, SetAct], str]] = {
+    "out": _out,
+    "in": _in,
+    "start": _start,
+    "stop": _stop,
+    "damage": _damage,
+}
+_WORDS = {
+    "out": "out to {wearer}",
+    "in": "in",
+    "start": "put on, its clock started",
+    "stop": "off, its clock stopped",
+    "damage": "damaged: {what}",
+}
 
 
 @require_POST
@@ -79,7 +115,9 @@ def set_send(request: HttpRequest, reference: str) -> JsonResponse:
 
 
 def _answer(user: User, loan: Loan, sent: Sent) -> Mapping[str, Any]:
-    of_loan = replace(sent, facts={**sent.facts, "loan": loan.reference})
+    # What is kept of an act may stand for ever: numbers, no names.
+    words = {name: without_names(loan, sent.fact(name)) for name in ("what", "again_by") if sent.fact(name)}
+    of_loan = replace(sent, facts={**sent.facts, **words, "loan": loan.reference})
     answer = answer_once(by=user, lane=ON_SET, sent=of_loan)
     if answer.result != "refused":
         return answer.plain
@@ -112,9 +150,11 @@ def _carry_out(by: User, sent: Sent) -> str:
 
 
 def _words(facts: Mapping[str, str]) -> str:
-    what = _WORDS.get(which(facts), facts["act"]).format(wearer=f"performer {facts['wearer'] or 'nobody'}")
+    what = _WORDS.get(which(facts), facts["act"]).format(
+        wearer=f"performer {facts['wearer'] or 'nobody'}", what=facts["what"]
+    )
     return f"{facts['code'] or 'nothing'} {what} for {facts['loan']}"
 
 
-FIELDS = ("loan", "act", "code", "wearer", "anyway")
+FIELDS = ("loan", "act", "code", "wearer", "anyway", "again_by", "what", "cause")
 ON_SET = named(Lane("on set", "loans:set_send", FIELDS, _words, _carry_out))

@@ -1,11 +1,15 @@
-"""On set: who had which piece from when to when."""
+"""On set: who had which piece from when to when, how long it was worn, and what was seen to be damaged."""
 
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
+from catalog.core import history
+from catalog.core.fields import not_blank, one_of
 from catalog.loans.call_models import Wearer
 from catalog.loans.loan_models import LoanLine
+
+history.allow("piece", ["damage", "damage_cause"])
 
 
 def _by() -> "models.ForeignKey[object, object]":
@@ -42,3 +46,66 @@ class SignOut(models.Model):
 
     def __str__(self) -> str:
         return f"{self.line} to {self.wearer.number}"
+
+
+class WearSpell(models.Model):
+    """A piece with a limit on somebody, from when to when. Stored moments: no page has to stay open for the clock."""
+
+    line = models.ForeignKey(LoanLine, on_delete=models.PROTECT, related_name="spells")
+    wearer = models.ForeignKey(Wearer, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    started_at = models.DateTimeField()
+    stopped_at = models.DateTimeField(null=True, blank=True)
+    again_by = models.CharField(
+        max_length=80, blank=True, help_text="Who said that it may be worn again, where the limit names no rest."
+    )
+    started_by = _by()
+
+    class Meta:
+        ordering = ["started_at", "id"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["line"],
+                condition=Q(stopped_at__isnull=True),
+                name="wearspell_one_open_a_line",
+                violation_error_message="Its clock runs already.",
+            ),
+            models.CheckConstraint(
+                condition=Q(stopped_at__isnull=True) | Q(stopped_at__gte=F("started_at")),
+                name="wearspell_in_order",
+                violation_error_message="A clock stops after it was started.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.line} worn"
+
+
+class DamageCause(models.TextChoices):
+    """What a damage came of, as far as somebody at the set can say."""
+
+    UNKNOWN = "unknown", "not known"
+    WEAR = "wear", "wear"
+    HANDLING = "handling", "handling"
+    ACCIDENT = "accident", "an accident"
+
+
+class DamageNote(models.Model):
+    """What was seen on set. It is shown when the piece is counted back."""
+
+    Cause = DamageCause
+    line = models.ForeignKey(LoanLine, on_delete=models.PROTECT, related_name="damage")
+    wearer = models.ForeignKey(Wearer, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    what = models.CharField(max_length=200)
+    cause = models.CharField(max_length=8, choices=DamageCause.choices, default=DamageCause.UNKNOWN)
+    seen_at = models.DateTimeField()
+    noted_by = _by()
+
+    class Meta:
+        ordering = ["seen_at", "id"]
+        constraints = [
+            one_of("cause", DamageCause, "damagenote_cause_known"),
+            not_blank(["what"], "damagenote_says_what", "Say what is damaged."),
+        ]
+
+    def __str__(self) -> str:
+        return self.what

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.http import Http404
 
@@ -12,7 +12,9 @@ from catalog.care.queries import hazards_of, wear_state
 from catalog.core.errors import Refused
 from catalog.loans import loan_queries
 from catalog.loans.calc.sign_out import against_sign_out
-from catalog.loans.models import Loan, LoanLine, PartReturn, SignOut, Wearer
+from catalog.loans.calc.wear_clock import WearClock
+from catalog.loans.clock_queries import clocks, damage_of
+from catalog.loans.models import DamageNote, Loan, LoanLine, PartReturn, SignOut, Wearer
 from catalog.pieces.calc.kinds import KINDS
 
 _S = LoanLine.State
@@ -22,10 +24,11 @@ SHOWN = (*AT_SET, _S.NOT_BACK)
 
 @dataclass(slots=True)
 class PerformerRow:
-    """A performer's pieces of a loan; None: what is nobody's."""
+    """A performer's pieces of a loan; None: what is nobody's. `over`: what is on and must come off."""
 
     wearer: Wearer | None
     lines: list[LoanLine] = field(default_factory=list)
+    over: list[LoanLine] = field(default_factory=list)
 
     @property
     def on_set(self) -> int:
@@ -57,6 +60,28 @@ class SetLine:
     cautions: tuple[SetCaution, ...]
     minutes_limit: int | None
     parts: tuple[str, ...]
+    clock: WearClock
+    damage: tuple[DamageNote, ...]
+
+    @property
+    def has_clock(self) -> bool:
+        """Whether its minutes are shown: it has a limit, or was worn by the clock."""
+        return self.minutes_limit is not None or bool(self.clock.ever)
+
+    @property
+    def worn_minutes(self) -> int:
+        """Whole minutes that count against the limit."""
+        return _minutes(self.clock.stretch)
+
+    @property
+    def today_minutes(self) -> int:
+        """Whole minutes worn today."""
+        return _minutes(self.clock.today)
+
+    @property
+    def ever_minutes(self) -> int:
+        """Whole minutes worn since its clock was first started."""
+        return _minutes(self.clock.ever)
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,11 +123,15 @@ class Performer:
 
 
 def performers(loan: Loan) -> list[PerformerRow]:
-    """One row a performer of the call, and one for what is nobody's. Two queries."""
+    """One row a performer of the call, and one for what is nobody's. Four queries."""
     rows = {wearer.pk: PerformerRow(wearer) for wearer in _wearers(loan)}
-    nobodys = PerformerRow(None)
-    for line in _lines(loan):
-        rows.get(line.wearer_id or 0, nobodys).lines.append(line)
+    nobodys, lines = PerformerRow(None), _lines(loan)
+    times = clocks(line for line in lines if line.state == _S.ON_SET)
+    for line in lines:
+        row = rows.get(line.wearer_id or 0, nobodys)
+        row.lines.append(line)
+        if line.piece_id in times and times[line.piece_id].runs and times[line.piece_id].reached:
+            row.over.append(line)
     return [*rows.values(), *([nobodys] if nobodys.lines else [])]
 
 
@@ -115,13 +144,27 @@ def performer(loan: Loan, wearer: Wearer) -> Performer:
 
 
 def set_lines(lines: Iterable[LoanLine]) -> list[SetLine]:
-    """What one must know of each piece at the set; nine queries, however many."""
+    """What one must know of each piece at the set; twelve queries, however many."""
     rows = list(lines)
     pieces = [line.piece for line in rows]
     wear, hazards, parts = wear_state(pieces), hazards_of(pieces), _parts_of(rows)
+    times, damage = clocks(rows), damage_of(rows)
     open_outs = SignOut.objects.filter(line__in=[line.pk for line in rows], in_at=None)
     since = dict(open_outs.values_list("line_id", "out_at"))
-    return [_set_line(line, wear[line.piece_id], hazards[line.piece_id], parts, since) for line in rows]
+    return [
+        SetLine(
+            line=line,
+            since=since.get(line.pk),
+            against=against_sign_out(line.piece.number, wear[line.piece_id], worn=KINDS[line.piece.kind].worn),
+            conditions=wear[line.piece_id].conditions,
+            cautions=set_cautions_for(hazards[line.piece_id], kind=line.piece.kind),
+            minutes_limit=_limit(wear[line.piece_id]),
+            parts=tuple(parts.get(line.pk, ())),
+            clock=times[line.piece_id],
+            damage=tuple(damage.get(line.pk, ())),
+        )
+        for line in rows
+    ]
 
 
 def line_of_scan(loan: Loan, code: str) -> LoanLine:
@@ -166,19 +209,9 @@ def _parts_of(lines: list[LoanLine]) -> Mapping[int, list[str]]:
     return found
 
 
-def _set_line(
-    line: LoanLine,
-    wear: WearState,
-    hazards: Mapping[str, str],
-    parts: Mapping[int, list[str]],
-    since: Mapping[int, datetime],
-) -> SetLine:
-    return SetLine(
-        line,
-        since.get(line.pk),
-        against_sign_out(line.piece.number, wear, worn=KINDS[line.piece.kind].worn),
-        wear.conditions,
-        set_cautions_for(hazards, kind=line.piece.kind),
-        wear.decision.minutes_limit if wear.decision else None,
-        tuple(parts.get(line.pk, ())),
-    )
+def _limit(wear: WearState) -> int | None:
+    return wear.decision.minutes_limit if wear.decision else None
+
+
+def _minutes(span: timedelta) -> int:
+    return int(span.total_seconds()) // 60

@@ -17,7 +17,7 @@ from catalog.core.errors import Refused
 from catalog.core.http import render_page
 from catalog.loans import set_queries
 from catalog.loans.forms import SignOutForm
-from catalog.loans.models import Loan, LoanLine, Wearer
+from catalog.loans.models import DamageNote, Loan, LoanLine, Wearer
 from catalog.loans.pages import Steps, loan_or_404, loan_steps, status_of
 from catalog.loans.set_lane import SetAct, do, question
 from catalog.pieces.pages import done
@@ -86,6 +86,7 @@ def _screen(user: User, loan: Loan, wearer: Wearer) -> dict[str, Any]:
         "one": set_queries.performer(loan, wearer),
         "by_name": can(user, Ability.SEE_OUTFITS),
         "set_rules": SET_RULES,
+        "causes": DamageNote.Cause.choices,
         "steps": _steps(loan, f"Performer {wearer.number}"),
     }
 

@@ -45,6 +45,7 @@ class Decision:
     decision: str
     limits: str = ""
     minutes_limit: int | None = None
+    rest_minutes: int | None = None
     no_close_up: bool = False
     repair: str = ""
     repair_days: int | None = None
@@ -164,7 +165,8 @@ def _conditions(decision: Decision) -> Iterable[str]:
     if decision.decision == "wear with limits":
         yield f"Limits: {decision.limits}."
     if decision.minutes_limit is not None:
-        yield f"At most {decision.minutes_limit} minutes at a time."
+        rest = f", then {decision.rest_minutes} minutes off" if decision.rest_minutes is not None else ""
+        yield f"At most {decision.minutes_limit} minutes at a time{rest}."
     if decision.no_close_up:
         yield "Not for close-up."
     if decision.decision == "wear after repair":

@@ -102,6 +102,7 @@ _PIECE = (
     Column("wear", _words("wear", "wear with limits", "wear after repair", "reference only", "not wearable")),
     Column("limits", Type("text", most=200)),
     Column("minutes_limit", Type("whole", low=1, high=1440)),
+    Column("rest_minutes", Type("whole", low=1, high=1440)),
     Column("no_close_up", YES_NO),
     Column("repair", Type("text", most=200)),
     Column("repair_days", Type("whole", high=1000)),
