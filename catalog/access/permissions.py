@@ -176,6 +176,7 @@ ADDRESSES: dict[str, Ability | str] = {
     "loans:send": Ability.PULL,
     "loans:call_off": Ability.PULL,
     "loans:on_set": Ability.SIGN_OUT,
+    "loans:count_back": Ability.SIGN_OUT,
     "loans:set_send": Ability.SIGN_OUT,
     "loans:on_set_performer": Ability.SIGN_OUT,
     "loans:return": Ability.SIGN_OUT,

@@ -23,6 +23,7 @@ from catalog.loans.loan_actions import call_off_loan, pull_piece, put_back, send
 from catalog.loans.pull_actions import pull_from
 from catalog.loans.report_actions import report_line, report_line_unchanged, sign_report
 from catalog.loans.set_actions import give_to, sign_in_piece, sign_out_piece
+from catalog.loans.set_day_actions import close_set_day
 from catalog.loans.take_over_actions import take_over_loan
 from catalog.loans.unlisted_actions import hand_over, note_elsewhere, note_not_ours
 
@@ -31,6 +32,7 @@ __all__ = [
     "call_off_loan",
     "close_call",
     "close_loan",
+    "close_set_day",
     "edit_call",
     "edit_wearer",
     "firm_up",

@@ -3,7 +3,7 @@
 from catalog.loans.call_models import Call, CallNeed, Wearer, WearerDay
 from catalog.loans.loan_models import Hold, HoldDay, HoldPiece, Loan, LoanLine, PartReturn
 from catalog.loans.report_models import LoanReport, LoanReportLine
-from catalog.loans.set_models import DamageNote, SignOut, WearSpell
+from catalog.loans.set_models import DamageNote, SetDay, SetDayOpen, SignOut, WearSpell
 from catalog.loans.unlisted_models import Unlisted
 
 __all__ = [
@@ -18,6 +18,8 @@ __all__ = [
     "LoanReport",
     "LoanReportLine",
     "PartReturn",
+    "SetDay",
+    "SetDayOpen",
     "SignOut",
     "Unlisted",
     "WearSpell",

@@ -7,9 +7,10 @@ from django.db.models import F, Q
 from catalog.core import history
 from catalog.core.fields import not_blank, one_of
 from catalog.loans.call_models import Wearer
-from catalog.loans.loan_models import LoanLine
+from catalog.loans.loan_models import Loan, LoanLine
 
 history.allow("piece", ["damage", "damage_cause"])
+history.allow("loan", ["day"])
 
 
 def _by() -> "models.ForeignKey[object, object]":
@@ -109,3 +110,48 @@ class DamageNote(models.Model):
 
     def __str__(self) -> str:
         return self.what
+
+
+class SetDay(models.Model):
+    """A day at the set that was counted back and closed. What was open then stands in its own rows."""
+
+    loan = models.ForeignKey(Loan, on_delete=models.PROTECT, related_name="set_days")
+    day = models.DateField()
+    closed_at = models.DateTimeField()
+    closed_by = _by()
+    noted_by = models.CharField(max_length=80, blank=True, help_text="Who took note of what is open.")
+    note = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["loan", "day"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["loan", "day"],
+                name="setday_once",
+                violation_error_message="This day is closed already.",
+            ),
+            models.CheckConstraint(
+                condition=Q(noted_by="", note="") | (~Q(noted_by="") & ~Q(note="")),
+                name="setday_note_has_a_person",
+                violation_error_message="Say what is known of what is open, and who took note.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.loan} {self.day}"
+
+
+class SetDayOpen(models.Model):
+    """What was still on somebody when the day was closed."""
+
+    set_day = models.ForeignKey(SetDay, on_delete=models.CASCADE, related_name="open")
+    line = models.ForeignKey(LoanLine, on_delete=models.PROTECT, related_name="+")
+    wearer = models.ForeignKey(Wearer, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    out_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["set_day", "id"]
+        constraints = [models.UniqueConstraint(fields=["set_day", "line"], name="setdayopen_line_once")]
+
+    def __str__(self) -> str:
+        return f"{self.line} open"

@@ -44,6 +44,7 @@ PAGES = {
     "loans:send": LOAN,
     "loans:call_off": LOAN,
     "loans:on_set": LOAN,
+    "loans:count_back": LOAN,
     "loans:on_set_performer": [*LOAN, "7"],
     "loans:return": LOAN,
     "loans:not_ours": LOAN,
