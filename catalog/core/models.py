@@ -73,6 +73,9 @@ class File(models.Model):
     small = models.FileField(storage=media_storage, max_length=200, blank=True)
     dhash = models.BigIntegerField(null=True, blank=True, help_text="What it looks like in 64 bits; see core/looks.py.")
     seen_by = models.CharField(max_length=12, choices=SeenBy.choices, default=SeenBy.EVERYBODY)
+    personal = models.BooleanField(
+        default=False, help_text="A person is in it: one row alone has it, and it is deleted on that person's day."
+    )
     rights_owner = models.CharField(max_length=120, blank=True)
     permitted_use = models.CharField(max_length=200, blank=True)
     stored_at = models.DateTimeField(default=timezone.now)

@@ -53,13 +53,19 @@ def store_picture(
     seen_by: str = File.SeenBy.EVERYBODY,
     rights_owner: str = "",
     permitted_use: str = "",
+    personal: bool = False,
 ) -> File:
     """The stored file of these bytes; the same bytes are stored once, and then the narrower circle may see them.
 
+    `personal`: somebody is in it, so that it is never shared: on its day `forget_picture` takes it away whole.
     Raises Refused with a sentence for what is no JPEG, PNG or WebP, is damaged, moves, or has too many pixels.
     """
     digest = hashlib.sha256(data).hexdigest()
     if known := File.objects.filter(sha256=digest).first():
+        if known.personal:
+            raise Refused("This very picture is kept already, with a person in it. Take another.", field="picture")
+        if personal:
+            raise Refused("This very picture is stored already for something else. Take another.", field="picture")
         return _narrowed(known, seen_by)
     derived = derive(data)
     return keep(
@@ -74,11 +80,26 @@ def store_picture(
             small=_written(f"small/{digest[:2]}/{digest}.jpg", derived.small),
             dhash=dhash(derived.small),
             seen_by=seen_by,
+            personal=personal,
             rights_owner=rights_owner.strip(),
             permitted_use=permitted_use.strip(),
             stored_by=cast("Any", by),
         )
     )
+
+
+def forget_picture(file: File) -> None:
+    """Take a personal picture away: the stored bytes first, so that nothing is left when the row goes.
+
+    Raises ValueError for a picture that others may share: that is a fault of the program.
+    """
+    if not file.personal:
+        raise ValueError(f"{file} is nobody's: it is kept.")
+    storage = media_storage()
+    for stored in (file.original, file.large, file.small):
+        if stored.name:
+            storage.delete(stored.name)
+    file.delete()
 
 
 def derive(data: bytes) -> Derived:

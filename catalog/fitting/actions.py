@@ -20,6 +20,7 @@ from catalog.fitting.calc.body_bounds import impossible, impossible_together
 from catalog.fitting.deadline_queries import order_by
 from catalog.fitting.models import EaseBand, Exclusion, ExclusionRule, MakeOrder, Plan, PlanLine, SizeSheet, SizeValue
 from catalog.fitting.queries import DryRun
+from catalog.loans.actions import forget_pictures
 from catalog.loans.models import Call, Wearer
 from catalog.pieces.models import Slot
 
@@ -190,7 +191,7 @@ def note_reading(*, by: User, call: Call, number: int) -> None:
 
 @transaction.atomic
 def forget_sizes(*, today: date, by: User | None = None, call: Call | None = None) -> dict[str, int]:
-    """Delete the sheets whose day has come (or all of a call), with exclusions and names; how many by call.
+    """Delete the sheets whose day has come (or all of a call), with exclusions, pictures and names; how many by call.
 
     Afterwards the performer is a number. `by` None is the nightly command: a promise is kept without anybody's leave.
     """
@@ -205,20 +206,21 @@ def forget_sizes(*, today: date, by: User | None = None, call: Call | None = Non
         counts[sheet.wearer.call] = counts.get(sheet.wearer.call, 0) + 1
         emptied.add(sheet.wearer_id)
         sheet.delete()
-    _forget_people(today, call, emptied)
+    _forget_people(by, today, call, emptied)
     for of_call, number in counts.items():
         history.record(by, "size sheets deleted", of_call.subject, after={"sizes_deleted": number})
     return {of_call.reference: number for of_call, number in counts.items()}
 
 
-def _forget_people(today: date, call: Call | None, emptied: set[int]) -> None:
-    """Names and exclusions go with a performer's last sheet, and on the house's day where there never was one."""
+def _forget_people(by: User | None, today: date, call: Call | None, emptied: set[int]) -> None:
+    """Names, exclusions and pictures go with a performer's last sheet; on the house's day where there never was one."""
     past = Q(call__back_on__lte=today - timedelta(days=house.value("sizes.keep_days")))
     asked = Q(pk__in=emptied) | past
     if call is not None:
         asked |= Q(call=call)
     ids = list(Wearer.objects.filter(asked, sheets=None).values_list("pk", flat=True))
     Exclusion.objects.filter(wearer__in=ids).delete()
+    forget_pictures(by=by, wearer_ids=ids)
     Wearer.objects.filter(pk__in=ids).exclude(name="").update(name="")
 
 

@@ -22,6 +22,7 @@ from catalog.fitting.sheet_queries import body_rows, kept_sheets
 from catalog.fitting.tape_queries import next_tape, rail_of
 from catalog.loans.models import Call, Wearer
 from catalog.loans.pages import call_or_404, call_steps
+from catalog.loans.scene_queries import performers_pictures
 from catalog.pieces.pages import done
 
 
@@ -116,6 +117,7 @@ def sheets_kept(request: HttpRequest) -> HttpResponse:
         "sheets": sum(row.sheets for row in rows),
         "people": sum(row.people for row in rows),
         "overdue": sum(row.overdue for row in rows),
+        "pictures": performers_pictures(),
         "until": max((row.last for row in rows), default=None),
         "may_fit": can(request.user, Ability.FIT),
         "today": today,

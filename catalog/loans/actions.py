@@ -22,6 +22,7 @@ from catalog.loans.home_actions import (
 from catalog.loans.loan_actions import call_off_loan, pull_piece, put_back, send_loan, start_loan
 from catalog.loans.pull_actions import pull_from
 from catalog.loans.report_actions import report_line, report_line_unchanged, sign_report
+from catalog.loans.scene_actions import forget_pictures, note_scene
 from catalog.loans.set_actions import give_to, sign_in_piece, sign_out_piece
 from catalog.loans.set_day_actions import close_set_day
 from catalog.loans.take_over_actions import take_over_loan
@@ -36,6 +37,7 @@ __all__ = [
     "edit_call",
     "edit_wearer",
     "firm_up",
+    "forget_pictures",
     "give_to",
     "hand_over",
     "hold",
@@ -44,6 +46,7 @@ __all__ = [
     "note_damage",
     "note_elsewhere",
     "note_not_ours",
+    "note_scene",
     "part_came_home",
     "pull_from",
     "pull_piece",

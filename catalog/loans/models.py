@@ -3,6 +3,7 @@
 from catalog.loans.call_models import Call, CallNeed, Wearer, WearerDay
 from catalog.loans.loan_models import Hold, HoldDay, HoldPiece, Loan, LoanLine, PartReturn
 from catalog.loans.report_models import LoanReport, LoanReportLine
+from catalog.loans.scene_models import SceneNote, ScenePicture
 from catalog.loans.set_models import DamageNote, SetDay, SetDayOpen, SignOut, WearSpell
 from catalog.loans.unlisted_models import Unlisted
 
@@ -18,6 +19,8 @@ __all__ = [
     "LoanReport",
     "LoanReportLine",
     "PartReturn",
+    "SceneNote",
+    "ScenePicture",
     "SetDay",
     "SetDayOpen",
     "SignOut",

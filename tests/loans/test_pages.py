@@ -45,6 +45,8 @@ PAGES = {
     "loans:call_off": LOAN,
     "loans:on_set": LOAN,
     "loans:count_back": LOAN,
+    "loans:note_scene": LOAN,
+    "loans:how_worn": [],
     "loans:on_set_performer": [*LOAN, "7"],
     "loans:return": LOAN,
     "loans:not_ours": LOAN,
@@ -65,8 +67,8 @@ POSTS = {
 }
 
 
-# They need a row of their own: tests/loans/test_unlisted.py.
-TRIED_ELSEWHERE = {"loans:hand_over", "loans:unlisted_picture"}
+# They need a row of their own: tests/loans/test_unlisted.py, tests/loans/test_scenes.py.
+TRIED_ELSEWHERE = {"loans:scene_picture", "loans:hand_over", "loans:unlisted_picture"}
 
 
 def test_every_address_of_the_room_is_tried() -> None:
