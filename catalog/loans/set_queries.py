@@ -45,6 +45,12 @@ class PerformerRow:
         """How many of them did not come back."""
         return self._count(_S.NOT_BACK)
 
+    @property
+    def words(self) -> str:
+        """ "6 out, 1 in, 1 missing"."""
+        told = ((self.on_set, "out"), (self.in_hand, "in"), (self.missing, "missing"))
+        return ", ".join(f"{number} {word}" for number, word in told if number)
+
     def _count(self, state: str) -> int:
         return sum(line.state == state for line in self.lines)
 
@@ -98,8 +104,8 @@ class Performer:
 
     @property
     def has(self) -> list[SetLine]:
-        """What the performer has now."""
-        return self.of(_S.ON_SET)
+        """What the performer has now; what must come off first."""
+        return sorted(self.of(_S.ON_SET), key=lambda one: (not one.clock.reached, not one.clock.runs))
 
     @property
     def is_in(self) -> list[SetLine]:

@@ -48,6 +48,7 @@ def on_set(request: HttpRequest, reference: str) -> HttpResponse:
         "on_set": sum(row.on_set for row in rows),
         "in_hand": sum(row.in_hand for row in rows),
         "missing": sum(row.missing for row in rows),
+        "idle": [row for row in rows if not row.lines],
         "by_name": by_name,
         "form": form,
         "steps": loan_steps(found, "On set"),

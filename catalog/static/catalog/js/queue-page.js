@@ -30,7 +30,12 @@ async function refresh(address) {
   const page = new DOMParser().parseFromString(await answer.text(), "text/html");
   for (const part of parts.split(",")) {
     const [old, now] = [document.querySelector(part), page.querySelector(part)];
-    if (old && now && !old.contains(document.activeElement)) old.replaceWith(document.adoptNode(now));
+    const at = old?.contains(document.activeElement) ? document.activeElement : null;
+    // What is being typed stays; a button that was pressed may go, and whoever is there is told where it was.
+    if (!old || !now || at?.matches("input:not([type=hidden]), select, textarea")) continue;
+    old.replaceWith(document.adoptNode(now));
+    if (at) now.setAttribute("tabindex", "-1");
+    if (at) now.focus({ preventScroll: true });
   }
 }
 
