@@ -168,9 +168,12 @@ def pull_and_send(people: People) -> Loan:
     wanted = list(loan.lines.order_by("order").values_list("piece__number", flat=True))
     wrong = next(number for number in DYES if number not in wanted and number < "FEN-0020")
     asked = [number for number in wanted if number in DYES and number < "FEN-0020"]
+    window.locator("[data-joined]").wait_for(state="attached")
     scan(window, wrong)
     expect(window.locator(".queue-sign")).to_contain_text(f"This is {wrong}, hood")
     told = window.locator(".queue-sign").inner_text()
+    told = window.locator("[data-sign-now] p").first.inner_text()
+    assert f"This is {wrong}, hood" in told
     assert all(number in told for number in asked), "the right ones are named"
     assert not loan.lines.filter(state="pulled").exists()
     for left, number in zip(range(len(wanted) - 1, -1, -1), wanted, strict=True):
