@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('catalog', '0022_time_wear_and_note_damage'),
+        ('catalog', '0028_time_wear_and_note_damage'),
     ]
 
     operations = [

@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('catalog', '0023_close_days_on_set'),
+        ('catalog', '0029_close_days_on_set'),
     ]
 
     operations = [

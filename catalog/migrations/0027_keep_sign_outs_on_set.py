@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('catalog', '0020_keep_on_screen_breakdown'),
+        ('catalog', '0026_keep_samples_of_looks'),
     ]
 
     operations = [

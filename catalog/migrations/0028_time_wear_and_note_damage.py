@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('catalog', '0021_keep_sign_outs_on_set'),
+        ('catalog', '0027_keep_sign_outs_on_set'),
     ]
 
     operations = [
