@@ -79,6 +79,7 @@ ADDRESSES: dict[str, Ability | str] = {
     "desk:call_travel_json": Ability.SEE_TRAVEL,
     "desk:keep_call_travel": Ability.SEE_TRAVEL,
     "desk:call_heat": Ability.PLAN_HEAT,
+    "desk:heat_objects": Ability.PLAN_HEAT,
     "desk:heat_weather": Ability.PLAN_HEAT,
     "desk:heat_hour_out": Ability.PLAN_HEAT,
     "desk:heat_dress": Ability.PLAN_HEAT,

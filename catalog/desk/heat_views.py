@@ -1,15 +1,21 @@
 """The heat at the place of a call: who may work in which dress at which hour, what helps, and what nobody knows yet."""
 
+from typing import Any
+
 from django.http import HttpRequest, HttpResponse
+from django.urls import reverse
 from django.views.decorators.http import require_GET
 
 from catalog.core.http import render_page
+from catalog.desk.heat_objects import LOOSE, call_objects
+from catalog.fitting.calc.plan_types import PlanError
 from catalog.loans.models import Call
 from catalog.loans.pages import call_or_404, call_steps
 from catalog.shipping.calc import heat_body
 from catalog.shipping.calc.heat_hours import CAUTION
 from catalog.shipping.calc.heat_index import SUN_ADDS_F
 from catalog.shipping.calc.heat_limits import REST_ASSUMES
+from catalog.shipping.calc.heat_objects import OBJECT_CAUTION, SITUATIONS
 from catalog.shipping.calc.wbgt import LOWER_METHOD, UPPER_METHOD
 from catalog.shipping.heat_picture import pictures
 from catalog.shipping.heat_queries import BANDS, answer, call_heat, questions, spans_words
@@ -56,3 +62,29 @@ def call_heat_page(request: HttpRequest, reference: str) -> HttpResponse:
         "rest_applies": any(rest.schedule is not None for rest in rests),
     }
     return render_page(request, "catalog/desk/call_heat.html", context)
+
+
+@require_GET
+def heat_objects(request: HttpRequest, reference: str) -> HttpResponse:
+    """What the heat of a vehicle, a container or a roof does to the pieces, and which trunk to open first."""
+    call = call_or_404(reference)
+    steps = call_steps(call, "Things in the heat")
+    steps.insert(-1, {"word": "Heat", "url": reverse("desk:call_heat", args=[call.reference])})
+    context: dict[str, Any] = {
+        "call": call,
+        "steps": steps,
+        "situations": SITUATIONS,
+        "caution": OBJECT_CAUTION,
+        "loose": LOOSE,
+    }
+    try:
+        found = call_objects(call)
+    except PlanError as error:
+        context["stuck"] = str(error)
+    else:
+        context["found"] = found
+        context["rows"] = [
+            {"group": group, "harmed": [(one, group.harmed(one.temp_c)) for one in SITUATIONS]}
+            for group in found.groups
+        ]
+    return render_page(request, "catalog/desk/heat_objects.html", context)

@@ -26,11 +26,12 @@ class TravelList:
 
 def travel_list(call: Call) -> TravelList:
     """Judge the call's pieces. Raises PlanError when neither hold nor plan stands and the planner cannot answer."""
-    numbers, source = _numbers(call)
+    numbers, source = pieces_of_call(call)
     return TravelList(judge_pieces(pieces_to_judge(numbers), trip_of(call)), source)
 
 
-def _numbers(call: Call) -> tuple[list[str], str]:
+def pieces_of_call(call: Call) -> tuple[list[str], str]:
+    """Numbers of the pieces held, else planned, else of the dry run, and in words which. Raises PlanError."""
     held = HoldPiece.objects.filter(hold__call=call, hold__state=Hold.State.ACTIVE, released_on=None)
     numbers = sorted(held.values_list("piece__number", flat=True))
     if numbers:

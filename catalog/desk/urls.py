@@ -63,6 +63,7 @@ urlpatterns: list[URLPattern] = [
     path("calls/<str:reference>/travel.json", travel_views.call_travel_json, name="call_travel_json"),
     path("calls/<str:reference>/travel/keep/", travel_views.keep_call_travel, name="keep_call_travel"),
     path("calls/<str:reference>/heat/", heat_views.call_heat_page, name="call_heat"),
+    path("calls/<str:reference>/heat/objects/", heat_views.heat_objects, name="heat_objects"),
     path("calls/<str:reference>/heat/weather/", weather_views.weather, name="heat_weather"),
     path("calls/<str:reference>/heat/weather/<int:pk>/out/", weather_views.hour_out, name="heat_hour_out"),
     path("calls/<str:reference>/heat/dress/", weather_views.dress, name="heat_dress"),
