@@ -12,6 +12,7 @@ from catalog.loans.models import *
 from catalog.pieces.models import *
 from catalog.shipping.heat_models import *
 from catalog.shipping.models import *
+from catalog.shipping.pack_models import *
 from catalog.storage.missing_models import *
 from catalog.storage.models import *
 from catalog.storage.receiving_models import *

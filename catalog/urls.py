@@ -13,6 +13,7 @@ urlpatterns = [
     path("", include("catalog.loans.urls")),
     path("fitting/", include("catalog.fitting.urls")),
     path("travel/", include("catalog.shipping.urls")),
+    path("loans/<str:reference>/pack/", include("catalog.shipping.pack_urls")),
     path("find/", include("catalog.finding.urls")),
     path("tables/", include("catalog.exchange.urls")),
 ]

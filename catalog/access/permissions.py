@@ -34,6 +34,7 @@ class Ability(Enum):
     HOLD = ("hold pieces", frozenset({_A, _W, _P}))
     PULL = ("pull pieces", frozenset({_A, _W, _S}))
     SIGN_OUT = ("sign pieces out and in", frozenset({_A, _W, _S}))
+    PACK = ("pack crates", frozenset({_A, _W, _S}))
     PUT_AWAY = ("release from quarantine and put away", frozenset({_A}))
     RESCUE = ("print rescue lists", frozenset({_A}))
     CUSTODY = ("print custody statements", frozenset({_A, _P}))
@@ -84,6 +85,16 @@ ADDRESSES: dict[str, Ability | str] = {
     "desk:heat_hour_out": Ability.PLAN_HEAT,
     "desk:heat_dress": Ability.PLAN_HEAT,
     "shipping:rules": Ability.SEE_STAFF,
+    "shipping:crate_kinds": Ability.SEE_STAFF,
+    "shipping:add_crate_kind": Ability.ARRANGE_STORE,
+    "shipping:edit_crate_kind": Ability.ARRANGE_STORE,
+    "pack:pack": Ability.SEE_CALLS,
+    "pack:take": Ability.PACK,
+    "pack:put": Ability.PACK,
+    "pack:crate": Ability.PACK,
+    "pack:labels": Ability.RECORD,
+    "pack:list_pdf": Ability.SEE_CALLS,
+    "pack:list_csv": Ability.EXPORT,
     "finding:find": Ability.LOOK,
     "finding:find_csv": Ability.EXPORT,
     "exchange:import": Ability.IMPORT,

@@ -104,6 +104,21 @@ SETTINGS: dict[str, Setting] = {
         240,
         "Months between looks: all others",
     ),
+    "lift.two_person_g": Setting(
+        30_000,
+        "Above this weight a crate is not lifted by hand. Two people lift about two thirds of what both could lift "
+        "alone (HSE L23, from memory); local rules decide.",
+        1000,
+        80000,
+        "Two people lift up to (g)",
+    ),
+    "pack.fill_percent": Setting(
+        80,
+        "How full a crate gets: things are wrapped and leave gaps (house judgement).",
+        40,
+        100,
+        "A crate is filled to (%)",
+    ),
     "room.hanging_mm": Setting(
         80,
         "Room that one hanging garment takes on a rail, for what is free on it (house judgement).",

@@ -26,6 +26,7 @@ from catalog.exchange.people import USERNAME
 from catalog.exchange.reading import read_json
 from catalog.loans.models import Call
 from catalog.pieces.models import Piece, Production
+from catalog.shipping.pack_actions import keep_crate_kind
 from catalog.storage.models import Place
 
 MARK = "demo.loaded"
@@ -93,6 +94,8 @@ def load_demo(*, folder: Path, people: Mapping[Duty, User], today: date, each: E
     shift = week_shift(date.fromisoformat(manifest["anchor"]), today)
     for key, value in manifest.get("settings", {}).items():
         put_setting(by=people[Duty.ARCHIVIST], key=key, value=value)
+    for crate in manifest.get("crate_kinds", []):
+        keep_crate_kind(by=people[Duty.ARCHIVIST], **crate)
     for table in manifest["tables"]:
         path, mapping = folder / table["file"], table.get("mapping")
         by = next(user for user in people.values() if can(user, ability_for(table["kind"])))

@@ -23,9 +23,10 @@ from catalog.core.form_fields import PastDayField
 from catalog.core.plain_forms import PlainForm, PlainSentences, named
 from catalog.finding.filters import PieceFilter
 from catalog.loans import forms as loan_forms
-from catalog.loans.models import Hold
+from catalog.loans.models import Hold, Loan
 from catalog.pieces.calc.kinds import KINDS
 from catalog.pieces.models import Piece, Role
+from catalog.shipping.pack_models import PackCrate
 from catalog.storage import actions as storage
 from catalog.storage.missing_models import FoundThing
 from catalog.storage.models import Place
@@ -89,6 +90,9 @@ def needs(world: DemoWorld) -> dict[str, Any]:
         "receipt": Receipt(),
         "home": True,
         "places": [("front", "outline, front")],
+        "crate": PackCrate(),
+        "loan": Loan(pk=0),
+        "spec": None,
     }
 
 
