@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('catalog', '0026_keep_samples_of_looks'),
+        ('catalog', '0030_note_scenes'),
     ]
 
     operations = [
