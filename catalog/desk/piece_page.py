@@ -89,7 +89,7 @@ def _known(piece: Piece, care: Context, where: Context, days: PieceDays | None) 
         kept=care["kept"],
         loan=line.loan.reference if line else "",
         loan_state=line.state if line else "",
-        lost_with=lost_with.name if lost_with else "",
+        lost_with=f"{lost_with.name} ({lost_with.code})" if lost_with else "",
         missing_since=since,
         last_seen=(file.last_seen if file else None) or stands.last_seen,
         last_seen_by=stands.last_seen_by,

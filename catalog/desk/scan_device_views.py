@@ -17,7 +17,7 @@ from catalog.core.sending import Sent, answer_each
 from catalog.core.throttle import too_often
 from catalog.desk.calc.scan_ways import PUT
 from catalog.desk.kept_queries import how_many_kept
-from catalog.desk.scan_page import as_seen, left_words, page_context, pulled_words
+from catalog.desk.scan_page import as_seen, care_words, left_words, page_context, pulled_words
 from catalog.storage import scan_actions
 from catalog.storage.readings import read, unfit_for
 from catalog.storage.scan_actions import Outcome, Scan
@@ -90,7 +90,7 @@ def _as_answer(outcome: Outcome) -> dict[str, Any]:
     return {
         "result": outcome.result,
         "sentence": outcome.sentence,
-        "lift": pulled_words(outcome.move.piece) if outcome.move is not None else "",
+        "lift": care_words(outcome.move.piece) if outcome.move is not None else "",
         "slot": outcome.slot,
         "near": [as_seen(thing) for thing in near if not _unfit(thing, outcome.slot)],
     }

@@ -10,6 +10,8 @@ from django.urls import reverse
 
 from catalog.access.models import User
 from catalog.access.permissions import Ability, can
+from catalog.care.calc.cautions import DAMAGED_PACK, LOCAL_RULES
+from catalog.care.models import BatteryPack
 from catalog.desk.calc.scan_ways import EMERGENCY, OPEN, SLOT_WORDS, WAYS, Way, next_slot
 from catalog.desk.kept_queries import how_many_kept
 from catalog.loans.models import LoanLine
@@ -34,12 +36,24 @@ def as_seen(thing: Piece | Place, by: User | None = None) -> dict[str, Any]:
     if by is not None:
         seen["where"] = _where(thing)
         if isinstance(thing, Piece):
-            seen["lift"] = pulled_words(thing)
+            seen["lift"] = care_words(thing)
         if isinstance(thing, Place):
             path = queries.path(thing)
             lift = place_queries.lift_of(thing, place_queries.content(thing, by), path)
-            seen["lift"] = "" if lift is None or lift.lift == "one person" else f"{lift.sentence} {lift.cautions[0]}"
+            heavy = "" if lift is None or lift.lift == "one person" else f"{lift.sentence} {lift.cautions[0]}"
+            seen["lift"] = " ".join(filter(None, (heavy, "" if thing.is_container else place_queries.cold_at(thing))))
     return seen
+
+
+def pack_words(piece: Piece) -> str:
+    """What to do with a swollen, leaking or damaged pack in the hand, or nothing."""
+    damaged = BatteryPack.objects.filter(piece=piece, state=BatteryPack.State.DAMAGED, removed_on__isnull=True)
+    return f"{DAMAGED_PACK} {LOCAL_RULES}" if damaged.exists() else ""
+
+
+def care_words(piece: Piece | None) -> str:
+    """What whoever carries the piece should know: its pack, and whose pile it is on."""
+    return "" if piece is None else " ".join(filter(None, (pack_words(piece), pulled_words(piece))))
 
 
 def pulled_words(piece: Piece | None) -> str:

@@ -18,7 +18,7 @@ from catalog.core.sent_models import SentAct
 from catalog.desk.calc.scan_ways import EMERGENCY, OPEN, WAYS, Way, after, after_refusal, next_slot
 from catalog.desk.kept_queries import kept_for
 from catalog.desk.scan_forms import DecideForm
-from catalog.desk.scan_page import address_of_way, as_seen, cut_of, page_context, pulled_words
+from catalog.desk.scan_page import address_of_way, as_seen, care_words, cut_of, page_context
 from catalog.storage import scan_actions, scan_queries
 from catalog.storage.readings import Reading, address_of, name_of, read, unfit_for
 from catalog.storage.scan_actions import Outcome, Scan
@@ -72,7 +72,7 @@ def put(request: HttpRequest) -> HttpResponse:
         left = after_refusal(way, filled, outcome.slot)
         return _way_page(request, way, left, reason, problem=outcome.sentence, reading=outcome.reading)
     _tell(request, outcome)
-    if outcome.move is not None and (said := pulled_words(outcome.move.piece)):
+    if outcome.move is not None and (said := care_words(outcome.move.piece)):
         messages.warning(request, said)
     return redirect(address_of_way(way, after(way, filled), reason))
 

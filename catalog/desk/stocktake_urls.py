@@ -16,4 +16,5 @@ urlpatterns: list[URLPattern] = [
     path("<str:reference>/counted/", stocktake_views.counted, name="counted"),
     path("<str:reference>/close/", stocktake_closing.close, name="close"),
     path("<str:reference>/lines/<int:number>/", tally_views.settle, name="settle"),
+    path("<str:reference>/lines/<int:number>/found/", tally_views.settle_as_found, name="settle_as_found"),
 ]

@@ -1,6 +1,13 @@
 """Everything that writes in this room, by the verb."""
 
-from catalog.storage.found_actions import add_found_picture, know_again, measure_found, take_in_found
+from catalog.storage.found_actions import (
+    add_found_picture,
+    know_again,
+    know_part_again,
+    measure_found,
+    move_found,
+    take_in_found,
+)
 from catalog.storage.label_actions import (
     MOST_BLANKS,
     bind_label,
@@ -51,6 +58,7 @@ __all__ = [
     "issue_label",
     "issue_labels",
     "know_again",
+    "know_part_again",
     "list_known",
     "list_new",
     "list_unclear",
@@ -60,6 +68,7 @@ __all__ = [
     "mark_missing",
     "measure_found",
     "move_container",
+    "move_found",
     "move_piece",
     "note_not_kept",
     "note_scan",

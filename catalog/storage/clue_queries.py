@@ -14,6 +14,7 @@ from catalog.storage import tree
 from catalog.storage.calc.clues import Clues, Hop, Lost, Spot
 from catalog.storage.calc.misread import likely_readings
 from catalog.storage.calc.where import SAME_DAYS, SAME_REASON_DAYS, WORK_KINDS
+from catalog.storage.count_clues import counted_without, sights_of
 from catalog.storage.models import MissingFile, Move, Place, PlaceKind, Standing, State
 
 # A person's other work is looked at this long before and after, jobs that were out likewise.
@@ -32,12 +33,13 @@ STOOD = Q(undoes__isnull=True, undone_by__isnull=True)
 
 @dataclass(frozen=True, slots=True)
 class Gathered:
-    """The clues, the places they speak of, and the thing's own moves, the newest first."""
+    """The clues, the places they speak of, the thing's own moves, the newest first, and where counts missed it."""
 
     clues: Clues
     places: dict[int, Place]
     moves: list[Move]
     read_as: list[str]
+    counted: list[int]
 
     @property
     def last_move(self) -> Move | None:
@@ -51,6 +53,7 @@ def gather(thing: Thing, file: MissingFile | None) -> Gathered:
     standing = None if isinstance(thing, Place) else Standing.objects.filter(piece=thing).first()
     lost = _lost(thing, file, moves, standing)
     alike, read_as = _alike(thing, moves)
+    sights = sights_of(thing, lost.went)
     counts = {
         "together": _together(thing, lost),
         "returned": _returned(lost),
@@ -59,12 +62,13 @@ def gather(thing: Thing, file: MissingFile | None) -> Gathered:
     }
     hops = _hops(thing, lost)
     named = {place for _, place in alike} | {hop.end for hop in (*hops, *lost.own)} | {hop.start for hop in lost.own}
+    named |= {sight.place for sight in sights}
     named |= {place for some in counts.values() for place in some} | {lost.last, lost.home}
     places, room = _places(thing, lost, {pk for pk in named if pk is not None})
     counts["bustle"] = _bustle(thing, room)
     spots = {pk: _spot(place) for pk, place in places.items()}
-    clues = Clues(lost=lost, spots=spots, hops=hops, alike=tuple(alike), **counts)
-    return Gathered(clues, places, moves, read_as)
+    clues = Clues(lost=lost, spots=spots, hops=hops, alike=tuple(alike), sights=sights, **counts)
+    return Gathered(clues, places, moves, read_as, counted_without(lost.went, sights))
 
 
 def cause_of(reason: str) -> str:

@@ -14,7 +14,7 @@ from catalog.pieces.models import Piece
 from catalog.storage import readings
 from catalog.storage.label_queries import WHAT
 from catalog.storage.labels import PAPERS, SHEETS
-from catalog.storage.missing_models import SearchThoroughness
+from catalog.storage.missing_models import FoundThing, SearchThoroughness
 from catalog.storage.models import Place, PlaceKind, RoomMeasure
 
 
@@ -59,10 +59,19 @@ class PlaceField(CodeField):
 class ThingField(CodeField):
     """A piece or a place by number, code or label."""
 
-    def clean(self, value: Any) -> Piece | Place | None:
+    def clean(self, value: Any) -> Piece | Place | FoundThing | None:
         """The thing, or a sentence."""
         text = super().clean(value)
         return self.reading(text).thing if text else None
+
+
+class PutField(ThingField):
+    """What is put down: a piece, a trunk, or a found thing by its temporary number."""
+
+    def clean(self, value: Any) -> Piece | Place | FoundThing | None:
+        """The thing, or a sentence."""
+        found = readings.read(str(value or ""), self.by).found
+        return found if found is not None else super().clean(value)
 
 
 class StorageForm(PlainForm):
@@ -96,7 +105,7 @@ class MoveForm(StorageForm):
 class PutForm(StorageForm):
     """Place then many things: what is put here."""
 
-    code = ThingField(label="Put here", help_text="Scan or type a piece or a trunk.")
+    code = PutField(label="Put here", help_text="Scan or type a piece or a trunk.")
 
 
 class PlaceForm(StorageForm):
@@ -159,6 +168,12 @@ class MissingForm(StorageForm):
     )
     last_place = PlaceField(required=False, label="Last sure place", help_text="Empty: where the record has it.")
     last_seen = PastDayField(label="Last surely seen", required=False, help_text="Empty: the last recorded sighting.")
+
+
+class MoveFoundForm(StorageForm):
+    """Where a found thing lies now."""
+
+    to = PlaceField(label="It lies at", help_text="Scan or type the place.")
 
 
 class SearchForm(StorageForm):

@@ -13,12 +13,12 @@ from catalog.core.checks import keep
 from catalog.core.clock import now
 from catalog.core.errors import Refused, WrongState
 from catalog.core.history import record
-from catalog.core.locks import alone
+from catalog.core.locks import alone, lock_rows
 from catalog.core.models import File
 from catalog.core.pictures import store_picture
 from catalog.pieces.calc.kinds import KINDS, POINTS, impossible
 from catalog.pieces.calc.numbers import TEMPORARY
-from catalog.pieces.models import Piece, Production
+from catalog.pieces.models import Part, Piece, Production
 from catalog.pieces.production_actions import materials_named
 from catalog.storage import standing as shared
 from catalog.storage import tree
@@ -110,6 +110,46 @@ def measure_found(*, by: User, found: FoundThing, values_mm: Mapping[str, int]) 
             record(by, "measured", found.subject, after={"measure": changed})
 
 
+def move_found(
+    *, by: User, found: FoundThing, to: Place, note: str = "", happened: datetime | None = None, by_name: str = ""
+) -> FoundThing:
+    """It lies there now; where it lies already nothing is written. Its number stays its own, for ever.
+
+    Raises WrongState when it is known already, or when nothing, or not what is in quarantine, may be put there.
+    """
+    require(by, Ability.MOVE)
+    with transaction.atomic():
+        found = _open_thing(found)
+        apart = Receipt.objects.filter(lines__found=found, quarantine_due__isnull=False, released_on__isnull=True)
+        shared.refuse_unfit(to, [found.number] if apart.exists() else [])
+        if found.place_id == to.pk:
+            return found
+        before, found.place = found.place, to
+        keep(found)
+        old, new = {"place": before}, {"place": to}
+        record(by, "moved", found.subject, before=old, after=new, reason=note, happened=happened, by_name=by_name)
+    return found
+
+
+def know_part_again(*, by: User, found: FoundThing, part: Part) -> Piece:
+    """A yes: the found thing is the missing half or part of a piece, which is whole again.
+
+    Raises WrongState when the thing is known already or the part is not missing.
+    """
+    require(by, Ability.RECORD)
+    with transaction.atomic():
+        lock_rows(Piece.objects.filter(pk=part.piece_id))
+        found = _open_thing(found)
+        part = Part.objects.select_related("piece").select_for_update(no_key=True, of=("self",)).get(pk=part.pk)
+        if part.missing_since is None:
+            raise WrongState(f"{part} ({part.name}) is not missing.")
+        part.missing_since = None
+        keep(part)
+        record(by, "part known again", part.piece.subject, after={"part": part.name, "found_as": found.number})
+        _is_known(by, found, part.piece)
+    return part.piece
+
+
 def know_again(*, by: User, found: FoundThing, piece: Piece) -> Piece:
     """A yes: the found thing is this piece. The piece is found here; the temporary number is retired and leads to it.
 
@@ -119,9 +159,7 @@ def know_again(*, by: User, found: FoundThing, piece: Piece) -> Piece:
     require(by, Ability.RECORD)
     with transaction.atomic():
         standing = shared.standing_to_change(piece)
-        found = FoundThing.objects.select_for_update(no_key=True, of=("self",)).select_related("place").get(pk=found.pk)
-        if found.state != FoundState.OPEN:
-            raise WrongState(f"{found.number} is known already: it is {found.piece}.")
+        found = _open_thing(found)
         why = f"found as {found.number}"
         if standing is None:
             receive_piece(by=by, piece=piece, place=found.place, source=why)
@@ -131,11 +169,24 @@ def know_again(*, by: User, found: FoundThing, piece: Piece) -> Piece:
             where = standing.place.code if standing.place else "no place"
             raise WrongState(f"{piece.number} is not missing: it is {standing.state} ({where}). Look there first.")
         _keep_apart(by, found, piece)
-        found.state, found.piece, found.closed_at = FoundState.KNOWN, piece, now()
-        keep(found)
-        record(by, "known again", found.subject, after={"piece": piece.number, "state": found.state})
+        _is_known(by, found, piece)
         record(by, "known again", piece.subject, after={"found_as": found.number})
     return piece
+
+
+def _open_thing(found: FoundThing) -> FoundThing:
+    """The found thing as it is now, held; raises WrongState when it is known already."""
+    rows = FoundThing.objects.select_for_update(no_key=True, of=("self",)).select_related("place", "piece")
+    found = rows.get(pk=found.pk)
+    if found.state != FoundState.OPEN:
+        raise WrongState(f"{found.number} is known already: it is {found.piece}.")
+    return found
+
+
+def _is_known(by: User, found: FoundThing, piece: Piece) -> None:
+    found.state, found.piece, found.closed_at = FoundState.KNOWN, piece, now()
+    keep(found)
+    record(by, "known again", found.subject, after={"piece": piece.number, "state": found.state})
 
 
 def _keep_apart(by: User, found: FoundThing, piece: Piece) -> None:

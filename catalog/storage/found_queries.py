@@ -1,6 +1,6 @@
 """Found things, and which missing piece each may be: ranked, with what agrees and what does not."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.db.models import QuerySet
@@ -8,7 +8,7 @@ from django.db.models import QuerySet
 from catalog.access.models import User
 from catalog.core.looks import differing, tells_something
 from catalog.pieces.calc.kinds import KINDS, POINTS
-from catalog.pieces.models import Piece
+from catalog.pieces.models import Part, Piece
 from catalog.pieces.queries import may_see_file
 from catalog.storage import tree
 from catalog.storage.calc.likeness import Facts, Likeness, likeness
@@ -22,12 +22,13 @@ _POINT_WORDS = {key: point.word for key, point in POINTS.items()}
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """A missing piece that the found thing may be."""
+    """A missing piece that the found thing may be, or the piece of a missing half or part."""
 
     piece: Piece
     like: Likeness
     file: MissingFile | None
     picture: int | None
+    part: Part | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +44,11 @@ def found_things() -> QuerySet[FoundThing]:
     """All of them, those that are not known yet first."""
     rows = FoundThing.objects.select_related("place", "piece", "production")
     return rows.order_by("-state", "-happened", "-id")
+
+
+def found_in(place: Place) -> QuerySet[FoundThing]:
+    """Those that lie in the place, at any depth, and that nobody knows again yet."""
+    return FoundThing.objects.filter(state=FoundState.OPEN, place__in=tree.under(place)).order_by("id")
 
 
 def open_count() -> int:
@@ -68,9 +74,26 @@ def compared(found: FoundThing, by: User) -> Compared:
         bits, picture = _nearest(hashes, piece, by)
         like = likeness(mine, _facts_of_piece(piece, rooms.get(last[piece.pk] or 0, "")), _POINT_WORDS, bits)
         ranked.append(Candidate(piece, like, files.get(piece.pk), picture))
+    ranked += [_half(part, mine, by) for part in _missing_parts(found, by)]
     ranked.sort(key=lambda one: (-one.like.points, one.piece.number))
     shown = [one for one in ranked if one.like.points > 0][:MOST_SHOWN]
-    return Compared(shown, len(rows), len(ranked) - len(shown))
+    return Compared(shown, len(ranked), len(ranked) - len(shown))
+
+
+def _missing_parts(found: FoundThing, by: User) -> list[Part]:
+    """Halves of pairs and other parts that are missing from pieces this person may see."""
+    parts = Part.objects.filter(missing_since__isnull=False, piece__in=Piece.objects.seen_by(by))
+    rows = parts.select_related("piece__production").order_by("piece__number", "letter")
+    return list(rows.prefetch_related("piece__materials", "piece__measures", "piece__pictures__file")[:MOST_COMPARED])
+
+
+def _half(part: Part, mine: Facts, by: User) -> Candidate:
+    """A part is compared by its piece's facts; how heavy a part alone is, nobody knows."""
+    bits, picture = _nearest([], part.piece, by)
+    facts = replace(_facts_of_piece(part.piece, ""), weight_g=None)
+    if not part.side:  # A badge is not of its cap's kind, size or cut.
+        facts = replace(facts, kind="other", kind_word=part.name, size_mark="", measures={})
+    return Candidate(part.piece, likeness(mine, facts, _POINT_WORDS, bits), None, picture, part)
 
 
 def _last_place(piece: Piece, file: MissingFile | None) -> int | None:

@@ -3,6 +3,7 @@
 from typing import Any
 
 from django.contrib import messages
+from django.core.paginator import Paginator
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect
@@ -20,20 +21,22 @@ from catalog.core.http import render_page
 from catalog.core.units import LengthUnit, show_weight
 from catalog.pieces.calc.kinds import POINTS, bare_word
 from catalog.pieces.measure_fields import show_measure
+from catalog.pieces.models import Part, Piece
 from catalog.pieces.pages import done
 from catalog.pieces.queries import may_see_file
 from catalog.storage import actions, found_queries
+from catalog.storage.forms import MoveFoundForm
 from catalog.storage.found_forms import FoundMeasuresForm, FoundPictureForm, FoundThingForm, KnownForm
 from catalog.storage.missing_models import FoundPicture, FoundState, FoundThing
 from catalog.storage.views import user_of
 
-PAGE = 200
+PAGE = 50
 
 
 def found_list(request: HttpRequest) -> HttpResponse:
     """What was found without a label, the unknown first."""
     context = {
-        "things": list(found_queries.found_things()[:PAGE]),
+        "page": Paginator(found_queries.found_things(), PAGE).get_page(request.GET.get("page")),
         "open": found_queries.open_count(),
         "may_move": can(user_of(request), Ability.MOVE),
     }
@@ -43,7 +46,7 @@ def found_list(request: HttpRequest) -> HttpResponse:
 def add_found(request: HttpRequest) -> HttpResponse:
     """A thing without a label gets its temporary number."""
     user = user_of(request)
-    start = {"place": request.GET.get("place", "")}
+    start = {"place": request.GET.get("place", ""), "name": request.GET.get("name", "")[:160]}
     form = FoundThingForm(request.POST or None, request.FILES or None, by=user, initial=start)
     if request.method == "POST" and form.is_valid():
         try:
@@ -105,6 +108,33 @@ def know_again(request: HttpRequest, number: str) -> HttpResponse:
     return render_page(request, "catalog/storage/found_thing.html", context)
 
 
+@require_POST
+def know_part_again(request: HttpRequest, number: str, part_id: int) -> HttpResponse:
+    """The yes to a missing half."""
+    user, found = user_of(request), _found_or_404(number)
+    part = get_object_or_404(Part.objects.filter(piece__in=Piece.objects.seen_by(user)), pk=part_id)
+    try:
+        piece = actions.know_part_again(by=user, found=found, part=part)
+    except CatalogError as error:
+        messages.error(request, error.sentence)
+        return redirect("storage:found_thing", found.number)
+    said = f"{found.number} is the {part.name} of {piece.number}, which was missing: put them together again."
+    messages.success(request, said)
+    return redirect("desk:piece", piece.number)
+
+
+@require_POST
+def move_found(request: HttpRequest, number: str) -> HttpResponse:
+    """It lies elsewhere now."""
+    user, found = user_of(request), _found_or_404(number)
+    form = MoveFoundForm(request.POST, by=user)
+    if done(form, lambda: actions.move_found(by=user, found=found, to=form.cleaned_data["to"])):
+        messages.success(request, f"{found.number} is now at {form.cleaned_data['to']}.")
+        return redirect("storage:found_thing", found.number)
+    context = _context(user, found) | {"move_form": form, "form": form}
+    return render_page(request, "catalog/storage/found_thing.html", context)
+
+
 @require_GET
 def found_picture(request: HttpRequest, number: str, picture_id: int) -> HttpResponseBase:
     """A picture of a found thing; the original has no address."""
@@ -129,6 +159,7 @@ def _context(user: User, found: FoundThing) -> dict[str, Any]:
         "measures_form": FoundMeasuresForm(found=found, by=user) if is_open else None,
         "picture_form": FoundPictureForm() if is_open else None,
         "known_form": KnownForm(by=user) if is_open else None,
+        "move_form": MoveFoundForm(by=user) if is_open else None,
         "may_move": is_open and can(user, Ability.MOVE),
         "may_say": is_open and can(user, Ability.RECORD),
         "lines": rows(lines_of(found.subject)[:20], _say(unit)),

@@ -96,6 +96,10 @@ def _context(user: User, file: MissingFile, search: Search, form: SearchForm) ->
         "form": form,
         "standing": getattr(thing, "standing", None),
         "worth": _worth(user, thing),
+        "inside": queries.standings_under(thing).count() if isinstance(thing, Place) else 0,
+        "last_place": file.last_place,
+        "last_day": file.last_seen,
+        "last_who": search.last.by_name if search.last and search.last.from_place == file.last_place else "",
         "may_move": can(user, Ability.MOVE),
         "lines": rows(lines_of(thing.subject).filter(verb__in=SIGHTINGS)[:12], {}),
         "steps": [

@@ -3,6 +3,7 @@
 from typing import Any
 
 from django.contrib import messages
+from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
@@ -16,7 +17,10 @@ from catalog.storage import actions, place_queries, queries
 from catalog.storage.forms import MissingForm, MoveForm
 from catalog.storage.models import Place
 from catalog.storage.readings import address_of
+from catalog.storage.room_queries import handling_in, handling_of
 from catalog.storage.views import place_or_404, steps_of, user_of
+
+PER_PAGE = 50
 
 
 def piece_or_404(request: HttpRequest, number: str) -> Piece:
@@ -40,6 +44,7 @@ def move_piece(request: HttpRequest, number: str) -> HttpResponse:
     piece = piece_or_404(request, number)
     where = queries.where_is(piece)
     context = {"piece": piece, "where": where, "steps": piece_steps(piece, "Move")}
+    context["handling"] = handling_of(piece) if can(user_of(request), Ability.SEE_STAFF) else []
     return _move(request, piece, where.home, context)
 
 
@@ -53,6 +58,7 @@ def move_container(request: HttpRequest, code: str) -> HttpResponse:
         "held": held,
         "lift": place_queries.lift_of(place, held, path),
         "here": path[:-1],
+        "handling": handling_in(place, user_of(request)) if can(user_of(request), Ability.SEE_STAFF) else [],
         "steps": steps_of(path, "Move"),
     }
     return _move(request, place, place.home, context)
@@ -106,6 +112,7 @@ def _missing(request: HttpRequest, of: dict[str, Any], steps: list[dict[str, str
 def missing(request: HttpRequest) -> HttpResponse:
     """What nobody can find, the longest unseen first."""
     context = place_queries.missing_list() | {"may_move": can(user_of(request), Ability.MOVE)}
+    context["page"] = Paginator(context["pieces"], PER_PAGE).get_page(request.GET.get("page"))
     return render_page(request, "catalog/storage/missing.html", context)
 
 

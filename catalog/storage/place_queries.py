@@ -12,6 +12,7 @@ from catalog.care.models import Quarantine
 from catalog.core import house
 from catalog.pieces.models import Piece
 from catalog.storage import tree
+from catalog.storage.calc.handling import cold_words
 from catalog.storage.calc.lifting import LiftMark, lift_mark
 from catalog.storage.calc.walking import natural_key
 from catalog.storage.models import MissingFile, Place, PlaceKind, Standing, State
@@ -90,6 +91,12 @@ def lift_of(place: Place, held: Content, steps: Iterable[Place]) -> LiftMark | N
         return None
     limit = int(house.value("lift.one_person_g"))
     return lift_mark(held.gross_g, held.not_weighed, limit, above_reach=any(step.needs_steps for step in steps))
+
+
+def cold_at(place: Place) -> str:
+    """The caution of a cold place, by the nearest target around it, or nothing."""
+    targets = [step.target_c_tenths for step in tree.path(place) if step.target_c_tenths is not None]
+    return cold_words(targets[-1] if targets else None, place.kind)
 
 
 def not_at_home(place: Place | None = None, by: User | None = None) -> QuerySet[Standing]:

@@ -160,12 +160,15 @@ def where_facts(piece: Piece) -> dict[str, Any]:
     where = where_is(piece)
     quarantined = Quarantine.objects.filter(piece=piece, released_on__isnull=True).first()
     apart = any(step.kind in APART for step in where.steps)
+    lost_with = next((step for step in reversed(where.steps) if step.state == State.NOT_FOUND), None)
+    open_files = MissingFile.objects.filter(closed_on__isnull=True)
     return {
         "piece": piece,
         "where": where,
         "moves": Move.objects.filter(piece=piece).select_related("from_place", "to_place")[:5],
-        "missing": MissingFile.objects.filter(piece=piece, closed_on__isnull=True).select_related("last_place").first(),
-        "lost_with": next((step for step in reversed(where.steps) if step.state == State.NOT_FOUND), None),
+        "missing": open_files.filter(piece=piece).select_related("last_place").first(),
+        "lost_with": lost_with,
+        "lost_file": open_files.filter(container=lost_with).first() if lost_with else None,
         "quarantine": quarantined,
         "must_leave_store": quarantined is not None and bool(where.steps) and not apart and where.state == "in store",
         "label": label_of(piece=piece),

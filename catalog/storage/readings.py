@@ -68,6 +68,8 @@ def address_of(thing: Piece | Place) -> str:
 
 def unfit_for(reading: Reading, slot: str) -> str:
     """Why what was read cannot be the "thing" that is moved, or the place it goes "to" or comes "from"; else ""."""
+    if reading.found is not None and slot == "thing":
+        return ""
     if reading.problem:
         return reading.problem
     if reading.blank is not None:

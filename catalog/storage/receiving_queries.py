@@ -86,7 +86,7 @@ def unpacking(receipt: Receipt) -> Unpacking:
 
     Five queries at most.
     """
-    lines = receipt.lines.select_related("piece", "found").order_by("-id")
+    lines = receipt.lines.select_related("piece__standing__home", "found").order_by("-id")
     shown = list(lines[:MOST_SHOWN])
     listed = len(shown) if len(shown) < MOST_SHOWN else lines.count()
     not_kept = list(WrapThing.objects.filter(container_id=receipt.container_id)[:MOST_SHOWN])

@@ -15,6 +15,7 @@ from catalog.pieces.models import Piece, PieceFile
 from catalog.pieces.queries import made_year, may_see_file
 from catalog.storage import tree
 from catalog.storage.calc.free_room import HANGING, Room, by_count, by_hanging, by_shelf
+from catalog.storage.calc.handling import Handling, Touched, handling
 from catalog.storage.calc.neighbours import Lying, Trouble, troubles
 from catalog.storage.models import Place, PlaceKind, Standing, State
 
@@ -28,6 +29,7 @@ class Neighbours:
 
     troubles: list[Trouble]
     not_judged: int
+    handling: tuple[Handling, ...] = ()
     too_many: bool = False
     local_rules: str = LOCAL_RULES
 
@@ -39,9 +41,33 @@ def neighbours_in(place: Place, count: int, by: User) -> Neighbours:
     rows = Standing.objects.filter(place__in=tree.under(place), state=State.IN_STORE)
     rows = rows.filter(piece__in=Piece.objects.seen_by(by)).select_related("piece__production", "place")
     standings = list(rows.order_by("place__code", "piece__number"))
+    lying = _lying(standings)
+    told = tuple(handling([_touched(one) for one in lying]))
+    return Neighbours(troubles(lying), sum(not one.materials for one in lying), told)
+
+
+def handling_in(place: Place, by: User) -> list[Handling]:
+    """Cautions for the hand that reaches into it, by its list, be it in the store or missing. Five queries at most."""
+    rows = Standing.objects.filter(place__in=tree.under(place), piece__in=Piece.objects.seen_by(by))
+    lying = _lying(list(rows.select_related("piece__production", "place").order_by("piece__number")[:MOST]))
+    return handling([_touched(one) for one in lying])
+
+
+def handling_of(piece: Piece) -> list[Handling]:
+    """The cautions for picking this piece up."""
+    standings = Standing.objects.filter(piece=piece).select_related("piece__production", "place")
+    return handling([_touched(one) for one in _lying(list(standings))])
+
+
+def _touched(one: Lying) -> Touched:
+    return Touched(one.number, one.hazards or {}, one.damaged_pack)
+
+
+def _lying(standings: list[Standing]) -> list[Lying]:
+    """Each piece with what it is made of, its hazards and its pack. Four queries at most."""
     ids = [one.piece_id for one in standings]
     if not ids:
-        return Neighbours([], 0)
+        return []
     materials, findings = materials_of(ids), findings_of(ids)
     packs = BatteryPack.objects.filter(piece__in=ids, removed_on__isnull=True).values_list("piece", "state")
     batteries = dict(packs)
@@ -59,7 +85,7 @@ def neighbours_in(place: Place, count: int, by: User) -> Neighbours:
         where = one.place.code if one.place else ""
         in_cabinet = one.place_id in cabinets
         lying.append(Lying(one.piece.number, where, in_cabinet, named, hazards, one.piece_id in damaged))
-    return Neighbours(troubles(lying), sum(not one.materials for one in lying))
+    return lying
 
 
 def room_of(place: Place) -> Room | None:

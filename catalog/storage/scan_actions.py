@@ -23,6 +23,8 @@ from catalog.core.locks import alone
 from catalog.pieces.models import Piece
 from catalog.storage import readings
 from catalog.storage import standing as shared
+from catalog.storage.found_actions import move_found
+from catalog.storage.missing_models import FoundThing
 from catalog.storage.models import Move, Place
 from catalog.storage.move_actions import move_container, move_piece
 from catalog.storage.readings import Reading
@@ -72,6 +74,8 @@ def put_scanned(*, by: User, scan: Scan, claimed: Callable[[Piece], str] | None 
         wrong = _unreadable(thing, to) or _claim(scan, thing, claimed)
         if wrong is None:
             try:
+                if thing.found is not None and to.place is not None:
+                    return _move_found(by, scan, thing.found, to.place)
                 return _done(_move(by, scan, thing, to))
             except CatalogError as error:
                 wrong = Outcome("refused", str(error), slot="to" if error.field == "to" else "thing")
@@ -205,6 +209,12 @@ def _move(by: User, scan: Scan, thing: Reading, to: Reading) -> Move:
         return move_piece(piece=thing.piece, **facts)
     assert thing.place is not None  # noqa: S101 - _unreadable has refused what is neither
     return move_container(container=thing.place, **facts)
+
+
+def _move_found(by: User, scan: Scan, found: FoundThing, to: Place) -> Outcome:
+    """A found thing has no move of its own: a repeated scan finds it there already."""
+    move_found(by=by, found=found, to=to, note=scan.reason, happened=scan.happened)
+    return Outcome("done", f"{found.number}, found without a label, is now at {to}.")
 
 
 def _done(move: Move) -> Outcome:

@@ -28,6 +28,7 @@ class Look:
     way: str
     ranked: Ranked
     searched: int
+    counted: int = 0
 
     @property
     def percent(self) -> str:
@@ -67,7 +68,8 @@ def search_for(thing: Piece | Place, file: MissingFile | None) -> Search:
     """The search list of a lost thing. A fixed number of queries."""
     found = gather(thing, file)
     lines = list(file.searches.select_related("place")) if file is not None else []
-    ranking = rank(found.clues, vain_of(lines))
+    counts = [Vain(place, "looked through") for place in found.counted]
+    ranking = rank(found.clues, [*vain_of(lines), *counts])
     looks = _looks(found, ranking, lines)
     return Search(
         last=found.last_move,
@@ -90,7 +92,13 @@ def _looks(found: Gathered, ranking: Ranking, lines: list[SearchLine]) -> list[L
     for line in lines:
         times[line.place_id] = times.get(line.place_id, 0) + 1
     return [
-        Look(found.places[one.place], way_of(found.places[one.place], found.places), one, times.get(one.place, 0))
+        Look(
+            found.places[one.place],
+            way_of(found.places[one.place], found.places),
+            one,
+            times.get(one.place, 0),
+            found.counted.count(one.place),
+        )
         for one in ranking.places[:MOST_SHOWN]
     ]
 

@@ -6,6 +6,7 @@ from uuid import uuid4
 from django import forms
 
 from catalog.pieces.models import Piece
+from catalog.pieces.production_models import Kinds
 from catalog.storage.forms import CodeField, PlaceField, StorageForm, ThingField
 from catalog.storage.stocktake_models import StocktakeDraw
 
@@ -66,6 +67,13 @@ class LabelForm(StorageForm):
         help_text="Scan a printed blank. Empty: a new label is made, to be printed.",
         widget=forms.TextInput(attrs=dict(CodeField.ATTRS)),
     )
+
+
+class AsFoundForm(StorageForm):
+    """What nobody knows: it gets a temporary number."""
+
+    name = forms.CharField(max_length=160, label="What it is", help_text="For example: left gauntlet, brown rubber.")
+    kind = forms.ChoiceField(choices=[("", "choose the kind"), *Kinds.choices])
 
 
 class ReallyForm(StorageForm):

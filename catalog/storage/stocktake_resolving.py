@@ -14,11 +14,13 @@ from catalog.core.history import record
 from catalog.core.locks import lock_rows
 from catalog.pieces.models import Piece
 from catalog.storage import stocktake_queries as queries
+from catalog.storage.found_actions import take_in_found
 from catalog.storage.label_actions import bind_label, replace_label
 from catalog.storage.missing_actions import mark_found, mark_missing
+from catalog.storage.missing_models import FoundThing
 from catalog.storage.models import Label, Place, Sighting, Standing, State, StocktakeLine
 from catalog.storage.move_actions import move_container, move_piece
-from catalog.storage.stocktake_models import LineKind
+from catalog.storage.stocktake_models import LineKind, SightingKind
 
 MOVED = (LineKind.EXTRA, LineKind.WRONG)
 UNREAD = (LineKind.UNREADABLE, LineKind.UNLABELLED)
@@ -89,6 +91,28 @@ def settle_label(
         row.outcome = f"it is {thing}: label {label.code}, at {place.code}"
         _no_longer_missing(by, row)
     return label
+
+
+def settle_as_found(*, by: User, line: StocktakeLine, kind: str, name: str) -> FoundThing:
+    """Nobody knows what it is: it gets a temporary number where it was seen, and is compared with what is missing.
+
+    Raises Refused for a container, which is named or bound to a blank instead.
+    """
+    with _settling(by, line, UNREAD) as row:
+        if row.sighting is None or row.sighting.kind == SightingKind.CONTAINER:
+            raise Refused("A trunk or box is not taken in as a found thing: say which one it is.", field="name")
+        seen = row.sighting
+        found = take_in_found(
+            by=by,
+            name=name,
+            kind=kind,
+            place=_seen_at(row),
+            note=f"stocktake {row.stocktake.reference}: {seen.words}",
+            happened=seen.seen_at,
+            by_name=seen.by_name,
+        )
+        row.outcome = f"taken in as {found.number}, {found.name}"[:300]
+    return found
 
 
 def settle_really(*, by: User, line: StocktakeLine, counted: Collection[Piece], new_label: bool) -> StocktakeLine:

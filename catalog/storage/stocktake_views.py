@@ -23,6 +23,7 @@ from catalog.storage import stocktake_actions as actions
 from catalog.storage import stocktake_queries as queries
 from catalog.storage.calc import sampling
 from catalog.storage.models import Place, Sighting, Stocktake
+from catalog.storage.place_queries import cold_at
 from catalog.storage.queries import place_by_code
 from catalog.storage.stocktake_actions import Spot
 from catalog.storage.stocktake_forms import ScanForm, StartForm, UnlabelledForm
@@ -201,6 +202,7 @@ def _count_page(
         "has_errors": bool(problem),
         "steps": steps_of(row, at.place.code if at else "Count"),
         "way": queries.way_to(at.place) if at else "",
+        "cold": cold_at(at.place) if at else "",
         "stops_plain": json.dumps(queries.stop_codes(row)),
     }
     return render_page(request, "catalog/stocktake/count.html", context, part="catalog/stocktake/_count.html")

@@ -1,12 +1,16 @@
 """What came of a count: closing it, its lines and their answers, and how much of the store was seen of late."""
 
+from collections import Counter
 from collections.abc import Callable, Collection
+from itertools import groupby
 from typing import Any
 
 from django.contrib import messages
+from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
+from django.views.decorators.http import require_POST
 
 from catalog.access.models import User
 from catalog.access.permissions import Ability, can
@@ -23,11 +27,12 @@ from catalog.storage import stocktake_resolving as settling
 from catalog.storage.models import Stocktake, StocktakeLine
 from catalog.storage.queries import label_of
 from catalog.storage.stocktake_actions import close_stocktake
-from catalog.storage.stocktake_forms import LabelForm, ReallyForm
-from catalog.storage.stocktake_models import LineKind
+from catalog.storage.stocktake_forms import AsFoundForm, LabelForm, ReallyForm
+from catalog.storage.stocktake_models import LineKind, SightingKind
 from catalog.storage.stocktake_pages import steps_of, stocktake_or_404
 from catalog.storage.views import user_of
 
+PER_PAGE = 50
 # What one button does, by its value.
 _QUICK: dict[str, Callable[..., StocktakeLine]] = {
     "missing": settling.settle_missing,
@@ -62,15 +67,18 @@ def close(request: HttpRequest, reference: str, on_jobs: Collection[int] = ()) -
 
 def result(request: HttpRequest, row: Stocktake) -> HttpResponse:
     """What is missing, extra, in the wrong place, unreadable, and which label says another; each with its answers."""
-    lines = queries.lines_of(row)
-    groups = [(kind, [line for line in lines if line.kind == kind]) for kind in _ORDER]
+    lines = sorted(queries.lines_of(row), key=lambda line: (_ORDER.index(LineKind(line.kind)), line.pk))
     left = [line for line in lines if line.resolved_at is None]
+    page = Paginator(lines, PER_PAGE).get_page(request.GET.get("page"))
+    groups = [(kind, LineKind(kind).label, list(found)) for kind, found in groupby(page, key=lambda line: line.kind)]
+    counts = Counter(line.kind for line in lines)
     context = {
         "stocktake": row,
-        "groups": [(kind, LineKind(kind).label, found) for kind, found in groups if found],
-        "counts": [{"number": len(found), "word": LineKind(kind).label} for kind, found in groups],
+        "page": page,
+        "groups": groups,
+        "counts": [{"number": counts[kind], "word": LineKind(kind).label} for kind in _ORDER],
         "left": len(left),
-        "first": next((line for kind, found in groups for line in found if line.resolved_at is None), None),
+        "first": next(iter(left), None),
         "lines": len(lines),
         "bought": queries.what_it_bought(row),
         "high": row.drawn.filter(why="high value").count() if row.sample_size is not None else None,
@@ -115,6 +123,7 @@ def settle(request: HttpRequest, reference: str, number: int) -> HttpResponse:
             if answer is not None:
                 return answer
     context = _line_context(line) | {"form": form, "error": error, "has_errors": bool(error)}
+    context |= _as_found(line, user)
     context |= {"stocktake": row, "steps": steps_of(row, "Settle")}
     return render_page(request, "catalog/stocktake/settle.html", context)
 
@@ -143,6 +152,37 @@ def _answer(
     else:
         return None
     return redirect("stocktake:stocktake", line.stocktake.reference)
+
+
+def _as_found(line: StocktakeLine, user: User, data: Any = None) -> dict[str, Any]:
+    """The way out for a thing that nobody knows."""
+    seen = line.sighting
+    if line.kind not in settling.UNREAD or seen is None or seen.kind == SightingKind.CONTAINER:
+        return {}
+    name = "" if seen.labelled else seen.text
+    return {"as_found": AsFoundForm(data, by=user, auto_id="found_%s", initial={"name": name})}
+
+
+@require_POST
+def settle_as_found(request: HttpRequest, reference: str, number: int) -> HttpResponse:
+    """Nobody knows what it is: a temporary number, and on to what is missing."""
+    row, user = stocktake_or_404(reference), user_of(request)
+    line = next((one for one in queries.lines_of(row) if one.pk == number), None)
+    more = _as_found(line, user, request.POST) if line is not None else {}
+    if line is None or not more:
+        raise Http404("There is no such line.")
+    form: AsFoundForm = more["as_found"]
+    if form.is_valid():
+        try:
+            found = settling.settle_as_found(by=user, line=line, **form.cleaned_data)
+        except CatalogError as refused:
+            blame(form, refused)
+        else:
+            messages.success(request, f"Write {found.number} on a tag and tie it on.")
+            return redirect("storage:found_thing", found.number)
+    context = _line_context(line) | more | {"form": _form(line, user, None), "stocktake": row}
+    context["steps"] = steps_of(row, "Settle")
+    return render_page(request, "catalog/stocktake/settle.html", context)
 
 
 def _give_label(request: HttpRequest, user: User, line: StocktakeLine, form: LabelForm) -> HttpResponse:

@@ -18,6 +18,7 @@ from catalog.storage.forms import FoundForm
 from catalog.storage.models import Label, Place
 from catalog.storage.move_views import container_or_404, piece_or_404, piece_steps
 from catalog.storage.readings import address_of
+from catalog.storage.room_queries import handling_in
 from catalog.storage.seen_there import codes_of, turned_up
 from catalog.storage.views import steps_of, user_of
 
@@ -71,6 +72,7 @@ def mark_container_found(request: HttpRequest, code: str) -> HttpResponse:
         "problem": seen.problem,
         "has_errors": bool(seen.problem),
         "codes_plain": json.dumps(codes_of(lost)),
+        "handling": handling_in(box, user) if can(user, Ability.SEE_STAFF) else [],
         "lift": place_queries.lift_of(box, held, queries.path(box)),
     }
     return render_page(request, "catalog/storage/mark_found.html", context)

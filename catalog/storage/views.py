@@ -16,11 +16,13 @@ from catalog.core.history import lines_of
 from catalog.core.history_words import Say, rows
 from catalog.core.http import render_page
 from catalog.core.units import show_length, show_weight
-from catalog.storage import actions, place_queries, queries, receiving_queries, search_queries, tree
+from catalog.storage import actions, found_queries, place_queries, queries, receiving_queries, search_queries, tree
+from catalog.storage.calc.handling import cold_words
 from catalog.storage.forms import EditPlaceForm, PlaceForm, PutForm
+from catalog.storage.missing_models import FoundThing
 from catalog.storage.models import MissingFile, Place, PlaceKind, State
 from catalog.storage.place_queries import Content
-from catalog.storage.room_queries import photos_of, room_context
+from catalog.storage.room_queries import handling_in, photos_of, room_context
 
 # How this room's facts are said in a history line.
 _SAY: Say = {"tare_g": show_weight, "gross_g": show_weight, "width_mm": show_length}
@@ -97,10 +99,12 @@ def place_context(user: User, found: Place, put_form: PutForm | None = None) -> 
         "lift": lift,
         "receipt": receipt,
         "climate": climate,
+        "cold": cold_words(climate.target_c_tenths if climate else None, found.kind),
         "missing": missing,
         "strays": list(place_queries.not_at_home(found, user)[:50]),
         "stray_boxes": list(place_queries.containers_not_at_home(found)[:50]),
         "quarantined": place_queries.quarantined_in_store(found, path, user),
+        "found_here": list(found_queries.found_in(found)) if can(user, Ability.SEE_STAFF) else [],
         "label": queries.label_of(place=found),
         "lines": rows(lines_of(found.subject)[:10], _SAY),
         "put_form": put_form or PutForm(by=user),
@@ -128,7 +132,7 @@ def _search_context(user: User, found: Place, held: Content, missing: MissingFil
         inside = search_queries.contents_with_value(held.standings)
     else:
         inside = {"contents": [(one, "") for one in held.standings], "worth": None}
-    return {"search": search_queries.search_for(found, missing)} | inside
+    return {"search": search_queries.search_for(found, missing), "handling": handling_in(found, user)} | inside
 
 
 def add_place(request: HttpRequest) -> HttpResponse:
@@ -171,7 +175,9 @@ def put_here(request: HttpRequest, code: str) -> HttpResponse:
     if form.is_valid():
         thing = form.cleaned_data["code"]
         try:
-            if isinstance(thing, Place):
+            if isinstance(thing, FoundThing):
+                actions.move_found(by=user, found=thing, to=found)
+            elif isinstance(thing, Place):
                 actions.move_container(by=user, container=thing, to=found)
             else:
                 actions.move_piece(by=user, piece=thing, to=found)

@@ -1,12 +1,15 @@
 """The store with a phone in one hand: scan, move, miss and find; and what axe says of each page."""
 
 from typing import Any
+from uuid import uuid4
 
 import pytest
 from playwright.sync_api import expect
 
 from catalog.storage import actions
+from catalog.storage import stocktake_actions as taking
 from catalog.storage.models import Place, Standing
+from catalog.storage.stocktake_actions import Spot
 from tests.cast import Cast
 from tests.storage.world import Store, make_store
 
@@ -82,6 +85,36 @@ def test_axe_finds_nothing(store: Store, view: str, request: pytest.FixtureReque
     seen.keyboard.press("Enter")
     seen.get_by_text("Did you mean").wait_for()
     assert faults(seen) == []
+
+
+def test_axe_finds_nothing_where_things_are_lost_found_and_counted(
+    store: Store, phone: Any, enter: Any, faults: Any
+) -> None:
+    by = store.cast.archivist
+    take = taking.start_stocktake(by=by, place=store["MAIN"], draw="everything")
+    for what in ({"words": "a brown glove"}, {"reads": "1XOB", "is_container": True}, {"reads": "M-00O3"}):
+        taking.see(by=by, stocktake=take, at=Spot(store["MAIN-10-1"]), client_id=uuid4(), **what)
+    taking.count_stop(by=by, stocktake=take, place=store["MAIN-10-1"])
+    taking.close_stocktake(by=by, stocktake=take)
+    file = actions.mark_missing(by=by, container=store["BOX1"], note="audit")
+    found = actions.take_in_found(by=by, name="a hat", kind="hat", place=store["BENCH"])
+    settle = [f"/stocktake/{take.reference}/lines/{line.pk}/" for line in take.lines.all()]
+    assert len(settle) >= 3
+    enter(phone, by)
+    for address in (
+        "/storage/missing/",
+        f"/storage/missing/{file.pk}/?place=MAIN-10-1&code=1XOB",
+        "/storage/BOX1/found/?at=BENCH&reads=1XOB&seen=M-0001&code=M-0003",
+        "/storage/found/",
+        "/storage/found/add/",
+        f"/storage/found/{found.number}/",
+        f"/stocktake/{take.reference}/",
+        *settle,
+    ):
+        phone.goto(address)
+        assert faults(phone) == []
+        wide = "document.documentElement.scrollWidth > document.documentElement.clientWidth"
+        assert not phone.evaluate(wide), address
 
 
 def test_the_strangers_page_is_sound(store: Store, phone: Any, faults: Any) -> None:

@@ -155,7 +155,7 @@ def test_a_missing_piece_is_nowhere_at_home(cast: Cast, hat: Piece, shelf: Place
     page = as_user(cast.archivist).get(f"/pieces/{hat.number}/").content.decode()
     assert "it is there" not in page
     assert "Last known at" in page
-    assert "It was lost with trunk 1." in page
+    assert "It was lost with trunk 1 (TR-1)." in page
 
 
 @pytest.mark.parametrize("rule", ["PEST-WORK-OPEN", "QUARANTINE-OPEN", "NOT-FOUND"])

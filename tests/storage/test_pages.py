@@ -56,6 +56,7 @@ POSTS = [
     ("measure_found", "FOUND", HANDS),
     ("picture_found", "FOUND", HANDS),
     ("know_again", "FOUND", {A}),
+    ("move_found", "FOUND", HANDS),
     ("put_here", "BENCH", HANDS),
     ("rescue_list", "MAIN", {A}),
     ("issue_label", None, {A}),
@@ -121,14 +122,14 @@ def test_each_act_is_for_its_people_alone(store: Store, as_user, name: str, argu
     posted = {"code": "M-0003", "piece": "M-0003", "place": "BENCH", "thoroughness": "looked through"}
     assert as_user(None).post(address, posted)["Location"].startswith(reverse("access:sign_in"))
     assert as_user(store.cast.archivist).get(address).status_code == 405
-    # A form without its picture is shown again; a list is a file.
-    done = {"rescue_list": 200, "picture_found": 422}.get(name, 302)
+    # A form without its picture or its place is shown again; a list is a file.
+    done = {"rescue_list": 200, "picture_found": 422, "move_found": 422}.get(name, 302)
     for duty in Duty:
         assert as_user(store.cast.of(duty)).post(address, posted).status_code == (done if duty in who else 403), duty
 
 
 def test_every_address_of_this_room_is_tried_here() -> None:
-    tried = {f"storage:{name}" for name, _, _ in PAGES + POSTS}
+    tried = {f"storage:{name}" for name, _, _ in PAGES + POSTS} | {"storage:know_part_again"}  # test_found_ways.py
     assert tried == {name for name in ADDRESSES if name.startswith("storage:")}
 
 

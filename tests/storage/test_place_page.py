@@ -15,6 +15,7 @@ from catalog.pieces import actions as pieces
 from catalog.pieces.models import Material, Piece
 from catalog.storage import actions, room_queries
 from catalog.storage.models import Place
+from catalog.storage.stocktake_actions import start_stocktake
 from tests.storage.world import Store
 
 
@@ -133,3 +134,30 @@ def test_a_trunk_shows_what_is_in_it_as_far_as_one_may_see(shelf: Store, as_user
     assert address in page(as_user, shelf.cast.archivist, "BOX1")
     assert address not in page(as_user, shelf.cast.visitor, "BOX1")
     assert address not in page(as_user, shelf.cast.archivist, "MAIN"), "a room has Find for that"
+
+
+def test_cautions_stand_where_the_hand_is(shelf: Store, as_user: Any) -> None:
+    """Lead and a damaged pack at their place and on the move; nobody alone in the cold, on the place and the count."""
+    by = shelf.cast.archivist
+    shelf.place("CR", "room", "SITE", name="Cold Room", target_c_tenths=130)
+    shelf.place("CR-1", "level", "CR")
+    belt = made_of(shelf.piece("B-0001", "CR-1", kind="belt", name="belt"), "leather", "lead")
+    lamp = shelf.piece("L-0001", "CR-1", kind="prop", name="lamp")
+    care.record_pack(by=by, piece=lamp, state="damaged", seen_on=clock.today())
+    archivist = as_user(by)
+    said = page(as_user, by, "CR-1")
+    for told in ('Lead: <span class="mono">B-0001</span>', "Gloves; wash hands", "nobody works in it alone"):
+        assert told in said, told
+    assert "not in the battery cabinet" in said
+    assert said.index("Damaged power pack") < said.index("Lead:")
+    assert "Gloves; wash hands" in archivist.get(f"/storage/piece/{belt.number}/move/").content.decode()
+    assert "not in the battery cabinet" in archivist.get(f"/storage/piece/{lamp.number}/move/").content.decode()
+    # At the scanner, before it is put anywhere; and on the page where the cold room is counted.
+    look = archivist.post("/scan/look/", {"code": "L-0001", "slot": "thing"}).json()
+    assert "not in the battery cabinet" in look["lift"]
+    assert "nobody works in it alone" in archivist.post("/scan/look/", {"code": "CR-1", "slot": "to"}).json()["lift"]
+    take = start_stocktake(by=by, place=shelf["CR"], draw="everything")
+    assert "nobody works in it alone" in archivist.get(f"/stocktake/{take.reference}/count/?at=CR-1").content.decode()
+    # A visitor is told of no hazard by name, but of the cold.
+    said = page(as_user, shelf.cast.visitor, "CR-1")
+    assert ("nobody works in it alone" in said, "Lead:" in said) == (True, False)

@@ -99,6 +99,7 @@ def test_each_act_is_for_its_people_alone(
 
 def test_every_address_is_tried_here() -> None:
     tried = {f"stocktake:{name}" for name, _ in PAGES + POSTS} | {"stocktake:count_send"}  # test_count_sending.py
+    tried |= {"stocktake:settle_as_found"}  # test_found_ways.py
     assert tried == {name for name in ADDRESSES if name.startswith("stocktake:")}
 
 

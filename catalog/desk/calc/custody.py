@@ -9,7 +9,8 @@ from collections.abc import Mapping
 # Somebody saw the piece where it lay, or had it in hand, on the day that the line names.
 SEEN = frozenset([
     "received", "moved", "found", "seen", "counted", "sent out", "brought back", "taken to treatment", "pulled",
-    "put back", "went out", "signed out", "signed in", "came back", "put away", "part came home", "condition reported",
+    "put back", "went out", "signed out", "signed in", "came back", "put away", "part came home",
+    "part known again", "condition reported",
     "label bound", "stood in",
 ])  # fmt: skip
 # Done with the piece in hand, but often written down later, on a day of its own: it names a person, and proves no day.

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import Literal
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +31,20 @@ class Hop:
 
 
 @dataclass(frozen=True, slots=True)
+class Sight:
+    """Something of it was seen at a place in a count since, and nobody has settled that yet.
+
+    `what` is the thing itself, a container whose unknown label reads like it (`told`), or `number` pieces of its list.
+    """
+
+    place: int
+    what: Literal["itself", "label", "content"]
+    when: datetime
+    told: str = ""
+    number: int = 1
+
+
+@dataclass(frozen=True, slots=True)
 class Lost:
     """The lost thing. `went` is the moment after which nothing sure is known, `who` had it in hand then.
 
@@ -53,7 +68,8 @@ class Clues:
 
     `hops` are moves of other things about the moment; `together` is where things from its last place went since;
     `returned` where things of jobs came back that were out then; `kindred` where things of its kind lie; `bustle`
-    where things from its room were ever taken; `alike` names things and places that read like it, with their place.
+    where things from its room were ever taken; `alike` names things and places that read like it, with their place;
+    `sights` is what counts saw of it since.
     """
 
     lost: Lost
@@ -64,3 +80,4 @@ class Clues:
     kindred: Mapping[int, int] = field(default_factory=dict)
     bustle: Mapping[int, int] = field(default_factory=dict)
     alike: tuple[tuple[str, int], ...] = ()
+    sights: tuple[Sight, ...] = ()

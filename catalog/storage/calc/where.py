@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
-from catalog.storage.calc.clues import Clues, Hop
+from catalog.storage.calc.clues import Clues, Hop, Sight
 from catalog.storage.calc.nearness import near
 from catalog.storage.calc.search import Thoroughness, after, finds
 
@@ -29,6 +29,9 @@ WEIGHTS: Mapping[str, float] = {
     "kindred": 0.05,
     "from this room": 0.02,
 }
+# What a count saw of it since outweighs all of them together; as that is rare, its silence says nothing.
+SEEN_SINCE = 2.0
+SIGHT_WEIGHT = {"itself": 3.0, "content": 2.0, "label": 1.0}
 ELSEWHERE_SHARE = 0.10
 # Where the record itself has it carried away, its old place and those about it count less, places of work more.
 LEFT: Mapping[str, float] = {"last": 0.17, "near": 0.17, "work place": 3.0}
@@ -136,9 +139,12 @@ def _way(pk: int, clues: Clues) -> list[int]:
 
 def _mixed(told: Sequence[_Told], left: bool) -> tuple[dict[int, float], dict[int, list[Reason]]]:
     """The mixture, and for each place its reasons, the heaviest first; beyond the most places all is elsewhere."""
-    scale = {one.source: WEIGHTS[one.source] * (LEFT.get(one.source, 1.0) if left else 1.0) for one in told}
+    weight = {**WEIGHTS, "seen since": SEEN_SINCE}
+    scale = {one.source: weight[one.source] * (LEFT.get(one.source, 1.0) if left else 1.0) for one in told}
     total = sum(scale.values())
-    silent = sum(WEIGHTS.values()) - sum(WEIGHTS[one.source] for one in told)
+    silent = sum(WEIGHTS.values()) - sum(WEIGHTS.get(one.source, 0.0) for one in told)
+    if "seen since" in scale:
+        silent = 0.0
     named = 1 - ELSEWHERE_SHARE - (1 - ELSEWHERE_SHARE) * SILENT * silent
     parts: dict[int, list[Reason]] = defaultdict(list)
     for one in told:
@@ -155,6 +161,7 @@ def _mixed(told: Sequence[_Told], left: bool) -> tuple[dict[int, float], dict[in
 
 def _sources(clues: Clues) -> Iterable[_Told]:
     lost, spots = clues.lost, clues.spots
+    yield _seen_since(clues)
     if lost.last is not None and lost.last in spots:
         words = "the record has it taken from there; it may be back" if lost.left else "it was last known there"
         yield _Told("last", {lost.last: 1.0}, lambda _: f"{words}, and can have been overlooked")
@@ -169,6 +176,26 @@ def _sources(clues: Clues) -> Iterable[_Told]:
     yield _counted("jobs", clues.returned, clues, "{} of jobs that were out at that time came back to it")
     yield _counted("kindred", clues.kindred, clues, "{} of its kind and production there")
     yield _counted("from this room", clues.bustle, clues, "taken there from its room over the years: {}")
+
+
+def _seen_since(clues: Clues) -> _Told:
+    spread: Spread = defaultdict(float)
+    said: dict[int, list[str]] = defaultdict(list)
+    for sight in clues.sights:
+        if sight.place in clues.spots:
+            spread[sight.place] += SIGHT_WEIGHT[sight.what]
+            said[sight.place].append(_sight_words(sight))
+    return _Told("seen since", dict(spread), lambda place: "; ".join(said[place]))
+
+
+def _sight_words(sight: Sight) -> str:
+    day = f"{sight.when:%-d %b %Y}"
+    if sight.what == "itself":
+        return f"a count saw it there on {day}, and nobody has settled that yet"
+    if sight.what == "label":
+        return f"a count saw a container there on {day} whose label reads {sight.told}, which leads nowhere"
+    things = "1 piece" if sight.number == 1 else f"{sight.number} pieces"
+    return f"a count saw {things} of its list there on {day}"
 
 
 def _about(last: int, clues: Clues) -> Spread:
