@@ -38,6 +38,7 @@ class Ability(Enum):
     PUT_AWAY = ("release from quarantine and put away", frozenset({_A}))
     RESCUE = ("print rescue lists", frozenset({_A}))
     CUSTODY = ("print custody statements", frozenset({_A, _P}))
+    COSTS = ("see and note the costs of loans", frozenset({_A, _P}))
     SEE_TRAVEL = ("see what may travel", frozenset({_A, _W, _P}))
     PLAN_HEAT = ("plan for the heat at the place", frozenset({_A, _W, _P}))
     IMPORT = ("load tables", frozenset({_A}))
@@ -187,6 +188,22 @@ ADDRESSES: dict[str, Ability | str] = {
     "loans:papers": Ability.SEE_CALLS,
     "loans:hold_note": Ability.SEE_CALLS,
     "loans:agreement": Ability.SEE_VALUES,
+    "loans:sign_out_sheet": Ability.SEE_OUTFITS,
+    "loans:sign_out_production": Ability.SEE_CALLS,
+    "loans:count_back": Ability.SEE_OUTFITS,
+    "loans:count_back_csv": Ability.SEE_OUTFITS,
+    "loans:loss_list": Ability.SEE_VALUES,
+    "loans:loss_csv": Ability.SEE_VALUES,
+    "loans:costs": Ability.COSTS,
+    "loans:costs_csv": Ability.COSTS,
+    "loans:strike_cost": Ability.COSTS,
+    "desk:loan_report": Ability.SEE_VALUES,
+    # It names values too: both abilities have the same duties, and a test holds them together.
+    "desk:insurer_file": Ability.CUSTODY,
+    "desk:data_kept": Ability.SEE_CALLS,
+    "desk:data_kept_pdf": Ability.SEE_CALLS,
+    "desk:pull_paper": Ability.PULL,
+    "desk:pull_csv": Ability.PULL,
     "loans:put_back": Ability.PULL,
     "loans:send": Ability.PULL,
     "loans:call_off": Ability.PULL,

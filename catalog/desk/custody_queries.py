@@ -156,7 +156,19 @@ class Custody:
 
 def custody_of(piece: Piece) -> Custody:
     """The sightings as the piece's history tells them, and the whole chain worked out again. One query."""
-    lines = list(history.lines_of(piece.subject).order_by("seq"))
+    return custodies_of([piece])[piece.number]
+
+
+def custodies_of(pieces: Iterable[Piece]) -> dict[str, Custody]:
+    """The same of many pieces, by number. One query, however many."""
+    chains: dict[str, list[HistoryLine]] = {piece.number: [] for piece in pieces}
+    rows = HistoryLine.objects.filter(subject_kind="piece", subject_id__in=list(chains))
+    for line in rows.order_by("subject_id", "seq"):
+        chains[line.subject_id].append(line)
+    return {number: _custody(lines) for number, lines in chains.items()}
+
+
+def _custody(lines: list[HistoryLine]) -> Custody:
     told = [line for line in lines if is_custody(line.verb)]
     sightings = [
         Sighting(

@@ -10,6 +10,7 @@ from catalog.loans.call_actions import (
     take_call,
 )
 from catalog.loans.clock_actions import note_damage, start_clock, stop_clock
+from catalog.loans.cost_actions import note_cost, strike_cost
 from catalog.loans.hold_actions import firm_up, hold, lapse_pencils, release_hold
 from catalog.loans.home_actions import (
     close_loan,
@@ -43,6 +44,7 @@ __all__ = [
     "hold",
     "lapse_pencils",
     "mark_not_back",
+    "note_cost",
     "note_damage",
     "note_elsewhere",
     "note_not_ours",
@@ -66,6 +68,7 @@ __all__ = [
     "start_clock",
     "start_loan",
     "stop_clock",
+    "strike_cost",
     "take_call",
     "take_over_loan",
 ]

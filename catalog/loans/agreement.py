@@ -10,6 +10,7 @@ from reportlab.platypus import Flowable
 from catalog.core import house
 from catalog.core.paper import parts
 from catalog.loans import loan_queries
+from catalog.loans.cost_queries import cost_words, costs_of
 from catalog.loans.holdable_queries import to_be_worn
 from catalog.loans.models import Loan, LoanLine
 from catalog.loans.paper_frame import day_words, pieces_words, span_words
@@ -74,7 +75,7 @@ def _facts(loan: Loan, lines: list[LoanLine], values: Values) -> list[tuple[str,
         ("Used", _used(loan)),
         ("Back on", day_words(loan.due_on)),
         ("Cover", _cover(lines, values)),
-        ("Costs", "none recorded: write here what is paid, and by whom"),
+        ("Costs", cost_words(costs_of(loan)) or "none recorded: write here what is paid, and by whom"),
     ]
 
 

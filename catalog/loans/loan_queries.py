@@ -220,10 +220,10 @@ def loans() -> "QuerySet[Loan]":
     return counted.order_by("-made_at", "-pk")
 
 
-def lines_of(loan: Loan) -> list[LoanLine]:
-    """The loan's lines in walking order."""
-    rows = loan.lines.select_related("piece__production", "wearer", "substitute_for").order_by("order", "piece__number")
-    return list(rows)
+def lines_of(loan: Loan, *more: str) -> list[LoanLine]:
+    """The loan's lines in walking order, with `more` of what they name read along."""
+    rows = loan.lines.select_related("piece__production", "wearer", "substitute_for", *more)
+    return list(rows.order_by("order", "piece__number"))
 
 
 def pull_list(loan: Loan) -> list[PullRow]:

@@ -1,6 +1,7 @@
 """Calls, wearers, holds, loans."""
 
 from catalog.loans.call_models import Call, CallNeed, Wearer, WearerDay
+from catalog.loans.cost_models import LoanCost
 from catalog.loans.loan_models import Hold, HoldDay, HoldPiece, Loan, LoanLine, PartReturn
 from catalog.loans.report_models import LoanReport, LoanReportLine
 from catalog.loans.scene_models import SceneNote, ScenePicture
@@ -15,6 +16,7 @@ __all__ = [
     "HoldDay",
     "HoldPiece",
     "Loan",
+    "LoanCost",
     "LoanLine",
     "LoanReport",
     "LoanReportLine",

@@ -11,7 +11,6 @@ from catalog.loans.calc.papers import OF_ADDRESS, PAPERS, Paper, Stand
 from catalog.loans.models import Loan, LoanLine
 
 _S, _R = LoanLine.State, LoanLine.Result
-WENT = Q(state__in=[_S.OUT, _S.ON_SET, _S.BACK, _S.QUARANTINED, _S.PUT_AWAY, _S.NOT_BACK])
 HARMED = Q(state=_S.NOT_BACK) | Q(result__in=[_R.CHANGED, _R.INCOMPLETE])
 
 
@@ -25,7 +24,7 @@ class PaperRow:
     @property
     def links(self) -> list[tuple[str, str]]:
         """Word and address name of each form; nothing when it may not be printed."""
-        return [] if self.why_not else [("PDF", self.paper.address), *self.paper.also.items()]
+        return [] if self.why_not else [(self.paper.form, self.paper.address), *self.paper.also.items()]
 
 
 def stand_of(loan: Loan) -> Stand:
@@ -34,7 +33,7 @@ def stand_of(loan: Loan) -> Stand:
         pieces=Count("pk", filter=~Q(state=_S.LEFT_BEHIND)),
         counted=Count("pk", filter=Q(back_at__isnull=False)),
         harmed=Count("pk", filter=HARMED),
-        meant=Count("pk", filter=Q(wearer__isnull=False) & ~Q(state=_S.LEFT_BEHIND)),
+        away=Count("pk", filter=Q(state__in=[_S.OUT, _S.ON_SET])),
     )
     return Stand(
         state=loan.state,
@@ -44,7 +43,7 @@ def stand_of(loan: Loan) -> Stand:
         counted=counted["counted"],
         lost_or_damaged=counted["harmed"],
         performers=loan.call.wearers.count() if loan.call else 0,
-        meant_for_somebody=counted["meant"],
+        away=counted["away"],
     )
 
 

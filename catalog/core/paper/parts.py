@@ -11,12 +11,13 @@ from reportlab.lib.enums import TA_LEFT, TA_RIGHT
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
 from reportlab.lib.utils import ImageReader
-from reportlab.platypus import Flowable, Image, KeepTogether, Paragraph, Spacer, Table, TableStyle
+from reportlab.platypus import Flowable, Image, Paragraph, Spacer, Table, TableStyle
 
 from catalog.core.paper.fonts import BOLD, MONO, TEXT, register
 from catalog.core.paper.qr_mark import QrMark
 
 Cell: TypeAlias = str | Flowable | list[Flowable]
+_PENCIL = (("LEFTPADDING", (1, 0), (-1, -1), 4), ("BOTTOMPADDING", (0, 1), (-1, -1), 6))
 _RULE = colors.Color(0.45, 0.45, 0.45)
 
 
@@ -111,8 +112,11 @@ def signatures(who: Sequence[str], width_mm: float = 170) -> Flowable:
         widths += [one * mm, between * mm]
         lines.append(("LINEBELOW", (2 * n, 1), (2 * n, 1), 0.6, colors.black))
     made = Table(cells, colWidths=widths, rowHeights=[5 * mm, 13 * mm, 5 * mm], hAlign="LEFT")
-    made.setStyle(TableStyle([*lines, ("LEFTPADDING", (0, 0), (-1, -1), 0), ("RIGHTPADDING", (0, 0), (-1, -1), 0)]))
-    return KeepTogether([Spacer(0, 4 * mm), made])
+    whole = ("NOSPLIT", (0, 0), (-1, -1))
+    tight = (("LEFTPADDING", (0, 0), (-1, -1), 0), ("RIGHTPADDING", (0, 0), (-1, -1), 0))
+    made.setStyle(TableStyle([*lines, whole, *tight]))
+    made.spaceBefore = 4 * mm
+    return made
 
 
 def qr(words: str, side_mm: float) -> QrMark:
@@ -149,8 +153,13 @@ def facts(rows: Iterable[tuple[str, Cell]], name_mm: float = 45, known_mm: float
     return table
 
 
-def table(head: Sequence[Cell], rows: Iterable[Sequence[Cell]], widths_mm: Sequence[float]) -> Table:
-    """A table whose head stands again on each page; a row is never parted between two pages."""
+def table(
+    head: Sequence[Cell], rows: Iterable[Sequence[Cell]], widths_mm: Sequence[float], *, to_fill_in: bool = False
+) -> Table:
+    """A table whose head stands again on each page; a row is never parted between two pages.
+
+    `to_fill_in`: ruled between its columns too, for a pencil.
+    """
     style = _style("cell", TEXT, 8.5)
     cells: list[list[Flowable | list[Flowable]]] = [
         [Paragraph(escape(one), _style("head", BOLD, 8)) if isinstance(one, str) else one for one in head]
@@ -167,7 +176,9 @@ def table(head: Sequence[Cell], rows: Iterable[Sequence[Cell]], widths_mm: Seque
                 ("RIGHTPADDING", (0, 0), (-1, -1), 5),
                 ("TOPPADDING", (0, 0), (-1, -1), 2.5),
                 ("BOTTOMPADDING", (0, 0), (-1, -1), 3),
+                *([("INNERGRID", (0, 1), (-1, -1), 0.3, _RULE), *_PENCIL] if to_fill_in else []),
             ]
         )
     )
+    made.spaceAfter = 2 * mm
     return made

@@ -15,7 +15,7 @@ class Stand:
     counted: int = 0
     lost_or_damaged: int = 0
     performers: int = 0
-    meant_for_somebody: int = 0
+    away: int = 0
 
 
 WhyNot = Callable[[Stand], str]
@@ -48,10 +48,17 @@ def once_gone(stand: Stand) -> str:
     return "" if stand.has_left else "Nothing has left yet."
 
 
-def with_performers(stand: Stand) -> str:
-    """There is somebody to sign."""
+def while_out(stand: Stand) -> str:
+    """Something is still with the borrower."""
+    return once_gone(stand) or ("" if stand.away else "Nothing is out any more.")
+
+
+def to_sign_out(stand: Stand) -> str:
+    """There are pieces on the way out or out, and somebody to sign for them."""
     if not stand.performers:
         return "No performer is on the list of this call."
+    if stand.has_left and not stand.away:
+        return "Nothing is out any more."
     return with_pieces(stand)
 
 
@@ -74,6 +81,7 @@ class Paper:
     purpose: str
     why_not: WhyNot = at_any_time
     also: Mapping[str, str] = field(default_factory=dict)
+    form: str = "PDF"
 
 
 PAPERS: tuple[Paper, ...] = (
@@ -83,6 +91,52 @@ PAPERS: tuple[Paper, ...] = (
         "Signed by both sides before anything leaves: purpose, days, places, values, costs and the house's own terms.",
         with_pieces,
     ),
+    Paper(
+        "desk:pull_paper",
+        "Pull list",
+        "To walk with: in walking order, where steps are needed and where two people lift.",
+        while_pulling,
+        {"CSV": "desk:pull_csv"},
+    ),
     Paper("loans:gap_cards", "Gap cards", "One stays on the shelf where each piece was.", with_pieces),
+    Paper(
+        "loans:sign_out_sheet",
+        "Sign-out sheet, wardrobe's copy",
+        "On set: each performer's pieces with room for the hours and a signature. No size stands on it.",
+        to_sign_out,
+    ),
+    Paper(
+        "loans:sign_out_production",
+        "Sign-out sheet, production's copy",
+        "Who is dressed: name, role, days, yes or no. No piece and no size stands on it.",
+        to_sign_out,
+    ),
+    Paper(
+        "loans:count_back",
+        "Count-back sheet",
+        "Every night on location: what should be here, to tick before the trucks close.",
+        while_out,
+        {"CSV": "loans:count_back_csv"},
+    ),
+    Paper(
+        "loans:loss_list",
+        "Loss and damage list",
+        "What did not come back, or not as it left, each with its newest value.",
+        with_damage,
+        {"CSV": "loans:loss_csv"},
+    ),
+    Paper(
+        "desk:insurer_file",
+        "Insurer's file",
+        "For a claim: the loss list, custody statements with their proof, condition reports, the list of pictures.",
+        with_damage,
+        form="ZIP",
+    ),
+    Paper(
+        "desk:loan_report",
+        "Loan report",
+        "Two pages at the end: asked, given, made, cost, damage, delays, and what to change in the store.",
+        once_gone,
+    ),
 )
 OF_ADDRESS: Mapping[str, Paper] = {paper.address: paper for paper in PAPERS}
