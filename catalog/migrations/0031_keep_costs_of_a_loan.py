@@ -10,7 +10,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('catalog', '0020_keep_on_screen_breakdown'),
+        ('catalog', '0030_note_scenes'),
     ]
 
     operations = [
