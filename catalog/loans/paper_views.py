@@ -77,18 +77,18 @@ def sign_out_production(request: HttpRequest, reference: str) -> HttpResponse:
     return loan_paper(request, found, "Sign-out sheet, production's copy", f"performers-{found.reference}", parts)
 
 
-def count_back(request: HttpRequest, reference: str) -> HttpResponse:
+def count_back_sheet(request: HttpRequest, reference: str) -> HttpResponse:
     """What should be in at night."""
     found = loan_or_404(reference)
-    printable(found, "loans:count_back")
+    printable(found, "loans:count_back_sheet")
     parts = set_papers.count_back_parts(found)
     return loan_paper(request, found, "Count-back sheet", f"count-back-{found.reference}", parts)
 
 
-def count_back_csv(request: HttpRequest, reference: str) -> HttpResponseBase:
+def count_back_table(request: HttpRequest, reference: str) -> HttpResponseBase:
     """The same as a table."""
     found = loan_or_404(reference)
-    printable(found, "loans:count_back")
+    printable(found, "loans:count_back_sheet")
     return csv_response(f"count-back-{found.reference}.csv", set_papers.HEADER, set_papers.count_back_rows(found))
 
 

@@ -79,7 +79,7 @@ TRIED_ELSEWHERE = {
     # tests/loans/test_costs.py
     "loans:strike_cost",
     # They need a loan that is out: tests/loans/test_set_papers.py and test_loss_paper.py.
-    "loans:count_back", "loans:count_back_csv", "loans:loss_list", "loans:loss_csv",
+    "loans:count_back_sheet", "loans:count_back_table", "loans:loss_list", "loans:loss_csv",
 }  # fmt: skip
 
 

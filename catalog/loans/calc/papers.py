@@ -112,11 +112,11 @@ PAPERS: tuple[Paper, ...] = (
         to_sign_out,
     ),
     Paper(
-        "loans:count_back",
+        "loans:count_back_sheet",
         "Count-back sheet",
         "Every night on location: what should be here, to tick before the trucks close.",
         while_out,
-        {"CSV": "loans:count_back_csv"},
+        {"CSV": "loans:count_back_table"},
     ),
     Paper(
         "loans:loss_list",
