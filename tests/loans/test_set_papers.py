@@ -109,8 +109,7 @@ def test_each_sheet_is_for_its_people_and_asks_for_no_size(sheet: str, cast: Cas
     assert as_user(None).get(f"{LOAN}{sheet}").status_code == 302
 
 
-def test_nobody_to_sign_means_no_sheet(cast: Cast, given: Loan, as_user: Any) -> None:
-    given.lines.update(wearer=None)
+def test_nobody_to_sign_means_no_sheet(cast: Cast, loan: Loan, as_user: Any) -> None:
     Wearer.objects.all().delete()
     answer = as_user(cast.archivist).get(f"{LOAN}sign-out.pdf")
     assert answer.status_code == 409
