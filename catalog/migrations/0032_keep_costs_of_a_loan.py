@@ -10,7 +10,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('catalog', '0030_note_scenes'),
+        ('catalog', '0031_pack_crates'),
     ]
 
     operations = [
