@@ -276,6 +276,7 @@ ADDRESSES: dict[str, Ability | str] = {
     "pieces:matches": Ability.RECORD,
     "pieces:value": Ability.SEE_VALUES,
     "care:report": Ability.DECIDE_WEAR,
+    "care:reported": Ability.SEE_STAFF,
     "care:decide": Ability.DECIDE_WEAR,
     "care:hazard": Ability.DECIDE_WEAR,
     "care:pack": Ability.DECIDE_WEAR,

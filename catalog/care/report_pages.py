@@ -12,45 +12,25 @@ from decimal import Decimal
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
-from django.urls import reverse
 
 from catalog.care.calc.marks import ZONES, proper_side, words_for
 from catalog.care.models import ConditionMark, ConditionReport
 from catalog.care.queries import care_facts
 from catalog.care.report_actions import LIVING, MarkSeen
+from catalog.care.report_boards import Board, board_of, height_of, outlines_of
 from catalog.care.report_forms import MarkForm, MarkFormSet, OldMarkFormSet, ReportForm
 from catalog.core.form_fields import length_unit
 from catalog.core.http import render_page
 from catalog.core.models import File
 from catalog.core.plain_forms import named
-from catalog.pieces.calc.kinds import KINDS
 from catalog.pieces.kept_pictures import kept_picture, picture_bytes
 from catalog.pieces.models import Piece
 from catalog.pieces.pages import done, signed_in, steps_to
 from catalog.pieces.queries import pictures_for
 
-# How wide the picture is shown, in CSS pixels: a tap is told in these, and the server must know them.
-WIDTHS = (280, 460)
 _TAP = re.compile(r"^tap(\d+)\.x$")
 _TAKEN = "taken"  # the place of a mark on the picture that was sent with this page and belongs to no piece yet
 _LOOKS = ("show", "more")
-
-
-@dataclass(frozen=True, slots=True)
-class Board:
-    """Something a pin can stand on: a picture or an outline, with its size in thousandths of its width."""
-
-    key: str
-    word: str
-    height: int = 1000
-    src: str = ""
-    drawing: str = ""
-    file: File | None = None
-
-    @property
-    def shown(self) -> list[dict[str, int]]:
-        """The two sizes in which it is shown, in CSS pixels."""
-        return [{"width": width, "height": width * self.height // 1000} for width in WIDTHS]
 
 
 @dataclass(slots=True)
@@ -219,17 +199,9 @@ def _boards(request: HttpRequest, piece: Piece, kept: str) -> list[Board]:
     if file is not None:
         with file.large.open("rb") as stored:
             data = base64.b64encode(stored.read()).decode()
-        found.append(Board(_TAKEN, "the new picture", _height(file), src=f"data:image/jpeg;base64,{data}", file=file))
-    for row in pictures_for(piece, request.user):
-        src = reverse("pieces:picture", args=[row.file_id, "large"])
-        word = f"{row.get_view_display()}, {row.added_at:%-d %b %Y}"
-        found.append(Board(f"p{row.file_id}", word, _height(row.file), src=src, file=row.file))
-    drawing = f"catalog/_parts/measure/{KINDS[piece.kind].drawing}.svg.html"
-    return [*found, *(Board(one.value, one.label, drawing=drawing) for one in ConditionMark.Outline)]
-
-
-def _height(file: File) -> int:
-    return 1000 * (file.height_px or 1) // (file.width_px or 1)
+        found.append(Board(_TAKEN, "the new picture", height_of(file), src=f"data:image/jpeg;base64,{data}", file=file))
+    found += [board_of(row) for row in pictures_for(piece, request.user)]
+    return [*found, *outlines_of(piece)]
 
 
 def _chosen(request: HttpRequest, boards: Sequence[Board]) -> Board:
@@ -247,9 +219,8 @@ def _pins(board: Board, old: Sequence[ConditionMark], marks: Any) -> list[dict[s
     """Where the numbered pins of the shown picture stand, in thousandths of its width."""
     pins = []
     for n, mark in enumerate(old, 1):
-        on = mark.outline or f"p{mark.file_id}"
-        if on == board.key and mark.x_permille is not None and mark.y_permille is not None:
-            pins.append({"n": n, "x": mark.x_permille, "y": mark.y_permille * board.height // 1000, "old": True})
+        if pin := board.pin_of(mark):
+            pins.append({"n": n, **pin, "old": True})
     for n, row in enumerate(marks.forms, len(old) + 1):
         across, down = (_number(row[name].value()) for name in ("across", "down"))
         if row["where"].value() == board.key and across is not None and down is not None:

@@ -1,13 +1,16 @@
-"""The condition report of one piece, outside any loan."""
+"""The condition report of one piece, outside any loan: written, and read with its pins."""
 
 from functools import partial
 
 from django.http import HttpRequest, HttpResponse
-from django.views.decorators.http import require_http_methods
+from django.shortcuts import get_object_or_404
+from django.views.decorators.http import require_GET, require_http_methods
 
 from catalog.care import actions
+from catalog.care.report_boards import boards_of
 from catalog.care.report_pages import Task, report_page
-from catalog.pieces.pages import back_to, signed_in, the_piece
+from catalog.core.http import render_page
+from catalog.pieces.pages import back_to, signed_in, steps_to, the_piece
 
 
 @require_http_methods(["GET", "POST"])
@@ -25,3 +28,23 @@ def report(request: HttpRequest, number: str) -> HttpResponse:
         answer=f"Report the condition of {piece.number}.",
     )
     return report_page(request, task)
+
+
+@require_GET
+def reported(request: HttpRequest, number: str, report_id: int) -> HttpResponse:
+    """One report as it was signed: its pins on each picture and outline, its marks beside."""
+    piece = the_piece(request, number)
+    found = get_object_or_404(piece.reports.select_related("reported_by", "look"), pk=report_id)
+    marks = list(found.marks.select_related("file"))
+    boards = boards_of(piece, request.user, [row.file for row in found.pictures.select_related("file")], marks)
+    context = {
+        "piece": piece,
+        "report": found,
+        "marks": marks,
+        "boards": boards,
+        "newest": piece.reports.first(),
+        "others": piece.reports.exclude(pk=found.pk)[:20],
+        "no_letters": {},
+        "steps": steps_to(piece, "Condition report"),
+    }
+    return render_page(request, "catalog/care/reported.html", context)

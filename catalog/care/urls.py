@@ -24,6 +24,7 @@ urlpatterns = [
     path("not-washed/", evidence_views.not_washed, name="not_washed"),
     path("not-washed/table.csv", evidence_views.not_washed_csv, name="not_washed_csv"),
     path("<str:number>/report/", report_views.report, name="report"),
+    path("<str:number>/report/<int:report_id>/", report_views.reported, name="reported"),
     path("<str:number>/wear/", views.decide, name="decide"),
     path("<str:number>/hazard/", views.hazard, name="hazard"),
     path("<str:number>/pack/", views.pack, name="pack"),

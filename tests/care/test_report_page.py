@@ -192,3 +192,29 @@ def test_the_side_is_the_wearers() -> None:
     assert wrong_side("coat", "front", 900, "left cuff") == ""
     assert wrong_side("coat", "front", 900, "left to right") == ""
     assert "wearer's left" in wrong_side("coat", "front", 900, "Right cuff.")
+
+
+def test_a_signed_report_is_read_with_its_pins(cast: Cast, as_user: AsUser, coat: Piece) -> None:
+    row = add_picture(by=cast.archivist, piece=coat, data=world.picture())
+    hidden = add_picture(by=cast.archivist, piece=coat, data=world.picture("brown"), view="back", seen_by="wardrobe")
+    marks = [
+        MarkSeen("hem", "tear", 20, file=row.file, x_permille=250, y_permille=500),
+        MarkSeen("collar", "stain", outline="back", x_permille=100, y_permille=900, on_screen=True),
+        MarkSeen("cuff", "rub", file=hidden.file, x_permille=1, y_permille=1),
+    ]
+    report = actions.report_condition(by=cast.archivist, piece=coat, grade=2, marks=marks, method="by eye")
+    address = reverse("care:reported", args=[coat.number, report.pk])
+    page = as_user(cast.archivist).get(address).content.decode()
+    # The picture is 400 by 300: half way down is 375 thousandths of its width.
+    assert 'transform="translate(250 375)"' in page
+    assert 'transform="translate(100 900)"' in page
+    assert page.count('class="mark-pin"') == 3
+    assert "original to the film: keep" in page
+    assert "by eye" in page
+    seen = as_user(cast.set_costumer).get(address).content.decode()
+    assert seen.count('class="mark-pin"') == 2, "a picture for the wardrobe alone is not shown on set"
+    assert as_user(cast.visitor).get(address).status_code == 403
+    assert as_user(None).get(address).status_code == 302
+    other = world.piece(cast, coat.production, number="ABC-0002")
+    elsewhere = reverse("care:reported", args=[other.number, report.pk])
+    assert as_user(cast.archivist).get(elsewhere).status_code == 404
