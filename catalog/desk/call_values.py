@@ -8,7 +8,7 @@ from django.db.models import Q, QuerySet
 from catalog.fitting.calc.plan_types import PlanError
 from catalog.fitting.models import Plan
 from catalog.fitting.queries import dry_run, needed_pieces
-from catalog.loans.models import Call, HoldPiece, LoanLine
+from catalog.loans.models import Call, HoldPiece, Loan, LoanLine
 from catalog.loans.queries import living
 from catalog.pieces.calc.values import money_words, stale_from, sums
 from catalog.pieces.models import Piece, Valuation
@@ -38,6 +38,15 @@ class Group:
 
 
 @dataclass(frozen=True, slots=True)
+class Basis:
+    """What is valued in one way: to be remade, agreed, at the market, from an old list."""
+
+    words: str
+    pieces: int
+    money: str
+
+
+@dataclass(frozen=True, slots=True)
 class LeavingWorth:
     """What leaves, where that was read from, and how old the values are."""
 
@@ -46,6 +55,18 @@ class LeavingWorth:
     money: str
     groups: list[Group]
     not_valued: list[Piece]
+
+    @property
+    def bases(self) -> list[Basis]:
+        """The same pieces by the basis of their value."""
+        values = [row.value for group in self.groups for row in group.rows]
+        found = []
+        for key, words in Valuation.Basis.choices:
+            some = [value for value in values if value.basis == key]
+            if some:
+                total = money_words(sums((value.currency, value.amount) for value in some))
+                found.append(Basis(words, len(some), total))
+        return found
 
     @property
     def stale(self) -> list[Group]:
@@ -85,6 +106,15 @@ def leaving_worth(call: Call, today: date) -> LeavingWorth:
     """The value of what leaves, sorted into what is stale, goes stale before it leaves, or before it is back."""
     source, pieces = leaving(call, today)
     return worth_between(source, pieces, today, call.load_on, call.back_on)
+
+
+def loan_worth(loan: Loan, today: date) -> tuple[LeavingWorth, date, date]:
+    """The same for one loan, and the days on which it leaves and is back."""
+    leaves = loan.out_on or (loan.call.load_on if loan.call else loan.hold.use_from if loan.hold else today)
+    goes = loan.lines.exclude(state=LoanLine.State.LEFT_BEHIND).values("piece")
+    source = f"on the list of {loan}, without what was left behind"
+    worth = worth_between(source, Piece.objects.filter(pk__in=goes), today, leaves, loan.due_on)
+    return worth, leaves, loan.due_on
 
 
 def worth_between(source: str, pieces: QuerySet[Piece], today: date, leaves: date, back: date) -> LeavingWorth:

@@ -11,9 +11,14 @@ from django.urls import reverse
 
 from catalog.core import clock
 from catalog.core.http import render_page
+from catalog.core.paper.page import heading_for, paper_pdf, pdf_response, size_asked
 from catalog.core.tables import csv_response
-from catalog.desk.call_values import leaving, leaving_worth
-from catalog.loans.pages import call_or_404, call_steps
+from catalog.desk.call_values import leaving, leaving_worth, loan_worth
+from catalog.desk.value_paper import WARNING, value_parts
+from catalog.loans.models import LoanLine
+from catalog.loans.pages import call_or_404, call_steps, loan_or_404
+from catalog.loans.paper_frame import loan_paper
+from catalog.loans.paper_queries import printable
 from catalog.pieces.calc.values import stale_from
 from catalog.pieces.models import Piece, Production, Valuation
 from catalog.pieces.value_queries import newest_values, not_valued, stale_values, stale_years, worth_of
@@ -71,6 +76,31 @@ def call_values(request: HttpRequest, reference: str) -> HttpResponse:
         "steps": call_steps(call, "Insured value"),
     }
     return render_page(request, "catalog/desk/call_values.html", context)
+
+
+def call_values_pdf(request: HttpRequest, reference: str) -> HttpResponse:
+    """The same on paper, ?size=a4 or letter."""
+    call, size = call_or_404(reference), size_asked(request)
+    about = reverse("desk:call_values", args=[call.reference])
+    heading = heading_for(request, f"Insured value, {call}", about=about, warning=WARNING, coded=True)
+    made = value_parts(leaving_worth(call, clock.today()), call.load_on, call.back_on, stale_years())
+    return pdf_response(f"values-{call.reference}-{heading.printed:%Y-%m-%d}.pdf", paper_pdf(heading, list(made), size))
+
+
+def loan_values(request: HttpRequest, reference: str) -> HttpResponse:
+    """The insured value of one loan on paper."""
+    found = loan_or_404(reference)
+    printable(found, "desk:loan_values")
+    made = value_parts(*loan_worth(found, clock.today()), stale_years())
+    return loan_paper(request, found, "Insured value", f"values-{found.reference}", made, WARNING)
+
+
+def loan_values_csv(request: HttpRequest, reference: str) -> HttpResponseBase:
+    """The same as a table, piece by piece."""
+    found = loan_or_404(reference)
+    printable(found, "desk:loan_values")
+    goes = found.lines.exclude(state=LoanLine.State.LEFT_BEHIND).values("piece")
+    return csv_response(f"values-{found.reference}.csv", HEADER, _rows(Piece.objects.filter(pk__in=goes)))
 
 
 def call_values_csv(request: HttpRequest, reference: str) -> HttpResponseBase:

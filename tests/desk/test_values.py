@@ -23,10 +23,14 @@ from catalog.pieces.actions import value_piece
 from catalog.pieces.models import Piece
 from catalog.pieces.value_queries import worth_of
 from tests.demo_world import FOLDER, TODAY, DemoWorld
+from tests.papers import words_of
+from tests.reading import text_of
 
 As = Callable[[Any], Client]
 CALL = "/calls/RS-2026-01/values/"
-PAGES = ("/values/", "/values/table.csv", CALL, f"{CALL}table.csv")
+PAPER = "/calls/RS-2026-01/values.pdf"
+PAGES = ("/values/", "/values/table.csv", CALL, f"{CALL}table.csv", PAPER)
+HELD = ("LHS-0001", "LHS-0003", "LHS-0067", "LHS-0158")
 MAY = {Duty.ARCHIVIST, Duty.PRODUCTION}
 
 
@@ -140,6 +144,25 @@ def test_what_is_held_leaves_and_its_values_age_on_the_way(demo_world: DemoWorld
     assert "EUR\u00a0860 leaves the door in 4 pieces, as far as they are valued." in page
     assert "First on 1\u00a0Sep\u00a02026" in page
     assert len(cells(as_user(demo_world.cast.production).get(f"{CALL}table.csv"))) == 4
+
+
+def test_the_paper_has_total_basis_and_what_goes_stale(demo_world: DemoWorld, as_user: As) -> None:
+    hold(demo_world, list(HELD))
+    worth = leaving_worth(demo_world.call, TODAY)
+    by_hand = sum(Decimal(row["value_eur"] or 0) for row in table() if row["no"] in HELD)
+    amounts = [row.value.amount for group in worth.groups for row in group.rows]
+    assert sum(amounts) == by_hand == 860
+    assert sum(one.pieces for one in worth.bases) == 3
+    answer = as_user(demo_world.cast.production).get(PAPER)
+    said = " ".join(words_of(answer.content).split())
+    assert "EUR 860 leaves the door in 4 pieces, as far as they are valued." in said
+    assert "LHS-0158: in no sum and perhaps in no cover" in said
+    assert "Leaves, is back 14 Sep 2026, 29 Sep 2026" in said
+    assert "Stale before it leaves on 14 Sep 2026" in said
+    assert "LHS-0003" in said.split("Stale before it leaves on 14 Sep 2026")[-1]
+    assert "Confidential" in said
+    page = text_of(as_user(demo_world.cast.archivist).get(CALL))
+    assert all(one.money.replace("\u00a0", " ") in page for one in worth.bases)
 
 
 def test_the_plan_of_the_call_takes_what_its_table_says(demo_world: DemoWorld) -> None:

@@ -174,6 +174,20 @@ def test_a_reason_is_a_sentence(paper: Any) -> None:
         assert said == "" or (said[0].isupper() and said.endswith("."))
 
 
+def test_the_value_of_a_loan_is_that_of_its_list(cast: Cast, valued: Loan, as_user: Any) -> None:
+    said = tight(as_user(cast.production).get(f"{LOAN}values.pdf").content)
+    assert "EUR 2,011.50 leaves the door in 3 pieces, as far as they are valued." in said
+    assert "Leaves, is back 8 Jun 2031, 14 Jun 2031" in said
+    assert "MOOR-0002: in no sum" in said
+    rows = b"".join(as_user(cast.archivist).get(f"{LOAN}values.csv")).decode().splitlines()
+    assert [row.split(",")[0] for row in rows[1:]] == ["MOOR-0001", "MOOR-0002", "MOOR-0051"]
+    for duty in Duty:
+        for form in ("pdf", "csv"):
+            answer = as_user(cast.of(duty)).get(f"{LOAN}values.{form}")
+            assert answer.status_code == (200 if duty in {Duty.ARCHIVIST, Duty.PRODUCTION} else 403), duty
+    assert as_user(None).get(f"{LOAN}values.pdf").status_code == 302
+
+
 def test_more_pieces_ask_no_more(cast: Cast, loan: Loan, as_user: Any) -> None:
     found = Loan.objects.select_related("call", "hold").get(pk=loan.pk)
     counts = []

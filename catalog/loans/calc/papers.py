@@ -92,6 +92,13 @@ PAPERS: tuple[Paper, ...] = (
         with_pieces,
     ),
     Paper(
+        "desk:loan_values",
+        "Insured value",
+        "For the cover: the total, by basis, what is stale when it leaves, and what goes stale before it is back.",
+        with_pieces,
+        {"CSV": "desk:loan_values_csv"},
+    ),
+    Paper(
         "desk:pull_paper",
         "Pull list",
         "To walk with: in walking order, where steps are needed and where two people lift.",
