@@ -191,6 +191,8 @@ ADDRESSES: dict[str, Ability | str] = {
     "loans:papers": Ability.SEE_CALLS,
     "loans:hold_note": Ability.SEE_CALLS,
     "loans:agreement": Ability.SEE_VALUES,
+    "loans:out_report": Ability.SEE_CALLS,
+    "loans:in_report": Ability.SEE_CALLS,
     "loans:sign_out_sheet": Ability.SEE_OUTFITS,
     "loans:sign_out_production": Ability.SEE_CALLS,
     "loans:count_back_sheet": Ability.SEE_OUTFITS,

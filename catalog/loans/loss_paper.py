@@ -12,10 +12,23 @@ from catalog.loans.agreement import values_of
 from catalog.loans.models import Loan, LoanLine, PartReturn
 from catalog.loans.paper_frame import count_words, day_words, pieces_words
 from catalog.loans.paper_queries import HARMED
+from catalog.loans.report_queries import harm_of
 from catalog.pieces.calc.values import money, money_words, sums
 from catalog.pieces.models import Valuation
 
-HEADER = ("number", "name", "what", "note", "parts missing", "counted on", "currency", "value", "basis", "valued on")
+HEADER = (
+    "number",
+    "name",
+    "what",
+    "note",
+    "parts missing",
+    "new and worse marks",
+    "counted on",
+    "currency",
+    "value",
+    "basis",
+    "valued on",
+)
 WHOLE = (
     "A value is that of the whole piece, whatever is wrong with it: what a repair or a part costs stands with the "
     "costs of the loan."
@@ -28,6 +41,7 @@ class Loss:
 
     line: LoanLine
     missing: tuple[str, ...]
+    marks: tuple[str, ...]
     value: Valuation | None
 
     @property
@@ -42,14 +56,21 @@ class Loss:
 
 
 def losses_of(loan: Loan) -> list[Loss]:
-    """What did not come back as it left, the lost first; three queries."""
+    """What did not come back as it left, the lost first, with the marks the loan brought; a fixed number of queries."""
     rows = loan.lines.filter(HARMED).select_related("piece__production").order_by("piece__number")
     lines = sorted(rows, key=lambda line: line.state != LoanLine.State.NOT_BACK)
     gone: dict[int, list[str]] = {}
     for part in PartReturn.objects.select_related("part").filter(line__in=[x.pk for x in lines], back=False):
         gone.setdefault(part.line_id, []).append(part.part.name)
     values = values_of(lines)
-    return [Loss(line, tuple(gone.get(line.pk, ())), values.get(line.piece_id)) for line in lines]
+    marks: dict[str, list[str]] = {}
+    for harm in harm_of(loan):
+        cause = f" ({harm.mark.cause})" if harm.mark.cause else ""
+        marks.setdefault(harm.number, []).append(f"{harm.mark.state}: {harm.mark.word}, {harm.mark.zone}{cause}")
+    return [
+        Loss(line, tuple(gone.get(line.pk, ())), tuple(marks.get(line.piece.number, ())), values.get(line.piece_id))
+        for line in lines
+    ]
 
 
 def sums_of(rows: Sequence[Loss]) -> dict[str, Decimal]:
@@ -91,6 +112,7 @@ def loss_rows(rows: Sequence[Loss]) -> Iterator[tuple[object, ...]]:
             row.what,
             line.result_note,
             ", ".join(row.missing),
+            "; ".join(row.marks),
             timezone.localdate(line.back_at).isoformat() if line.back_at else "",
             *((value.currency, value.amount, value.basis, value.valued_on) if value else ("", "not valued", "", "")),
         )
@@ -101,6 +123,7 @@ def _row(row: Loss) -> list[parts.Cell]:
     said = [parts.strong(row.what), parts.small(row.line.result_note or "no note")]
     if row.missing:
         said.append(parts.small(f"missing: {', '.join(row.missing)}"))
+    said += [parts.small(mark) for mark in row.marks]
     return [
         [parts.strong(piece.number), parts.small(piece.name)],
         said,

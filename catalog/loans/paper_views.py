@@ -11,7 +11,7 @@ from catalog.core.http import render_page
 from catalog.core.paper.page import pdf_response, size_asked
 from catalog.core.tables import csv_response
 from catalog.loans import gap_cards as cards
-from catalog.loans import loss_paper, set_papers
+from catalog.loans import loss_paper, report_paper, set_papers
 from catalog.loans.agreement import agreement_parts
 from catalog.loans.hold_note import note_parts, refuse_dead
 from catalog.loans.pages import hold_or_404, loan_or_404, loan_steps
@@ -107,3 +107,20 @@ def loss_csv(request: HttpRequest, reference: str) -> HttpResponseBase:
     printable(found, "loans:loss_list")
     rows = loss_paper.loss_rows(loss_paper.losses_of(found))
     return csv_response(f"losses-{found.reference}.csv", loss_paper.HEADER, rows)
+
+
+def out_report(request: HttpRequest, reference: str) -> HttpResponse:
+    """The state of each piece as it leaves."""
+    return _condition(request, reference, "out")
+
+
+def in_report(request: HttpRequest, reference: str) -> HttpResponse:
+    """The state of each piece as it came back."""
+    return _condition(request, reference, "in")
+
+
+def _condition(request: HttpRequest, reference: str, way: str) -> HttpResponse:
+    found = loan_or_404(reference)
+    printable(found, f"loans:{way}_report")
+    parts = report_paper.condition_parts(found, way, signed_in(request))
+    return loan_paper(request, found, report_paper.TITLES[way], f"{way}-report-{found.reference}", parts)

@@ -78,6 +78,8 @@ TRIED_ELSEWHERE = {
     "loans:scene_picture", "loans:hand_over", "loans:unlisted_picture",
     # tests/loans/test_costs.py
     "loans:strike_cost",
+    # They need a report that somebody began: tests/loans/test_report_paper.py.
+    "loans:out_report", "loans:in_report",
     # They need a loan that is out: tests/loans/test_set_papers.py and test_loss_paper.py.
     "loans:count_back_sheet", "loans:count_back_table", "loans:loss_list", "loans:loss_csv",
 }  # fmt: skip

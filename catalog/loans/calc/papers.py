@@ -16,6 +16,8 @@ class Stand:
     lost_or_damaged: int = 0
     performers: int = 0
     away: int = 0
+    reported_out: bool = False
+    reported_in: bool = False
 
 
 WhyNot = Callable[[Stand], str]
@@ -67,6 +69,16 @@ def once_counted(stand: Stand) -> str:
     return once_gone(stand) or ("" if stand.counted else "No piece has been counted back yet.")
 
 
+def once_reported_out(stand: Stand) -> str:
+    """Somebody has begun the out-report."""
+    return "" if stand.reported_out else "No piece is in the out-report yet."
+
+
+def once_reported_in(stand: Stand) -> str:
+    """Somebody has begun the in-report."""
+    return once_counted(stand) or ("" if stand.reported_in else "No piece is in the in-report yet.")
+
+
 def with_damage(stand: Stand) -> str:
     """There is a loss or a damage to tell of."""
     return once_gone(stand) or ("" if stand.lost_or_damaged else "Nothing is recorded as lost or damaged.")
@@ -107,6 +119,12 @@ PAPERS: tuple[Paper, ...] = (
     ),
     Paper("loans:gap_cards", "Gap cards", "One stays on the shelf where each piece was.", with_pieces),
     Paper(
+        "loans:out_report",
+        "Out-report",
+        "Beside the agreement: the state of each piece as it leaves, its marks on the picture, signed by both sides.",
+        once_reported_out,
+    ),
+    Paper(
         "loans:sign_out_sheet",
         "Sign-out sheet, wardrobe's copy",
         "On set: each performer's pieces with room for the hours and a signature. No size stands on it.",
@@ -124,6 +142,12 @@ PAPERS: tuple[Paper, ...] = (
         "Every night on location: what should be here, to tick before the trucks close.",
         while_out,
         {"CSV": "loans:count_back_table"},
+    ),
+    Paper(
+        "loans:in_report",
+        "In-report",
+        "Beside the out-report: each old mark the same, worse or gone, and what is new, with its cause.",
+        once_reported_in,
     ),
     Paper(
         "loans:loss_list",
