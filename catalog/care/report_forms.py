@@ -210,11 +210,6 @@ class OldMarkForm(HappenedForm):
 
     field_order = ("answers", "state", "note")
 
-    def __init__(self, *args: Any, **options: Any) -> None:
-        super().__init__(*args, **options)
-        if self.home:
-            self.fields["cause"].help_text = "If it is worse."
-
     def seen(self, mark: ConditionMark) -> MarkSeen:
         """The old mark with its answer."""
         data = self.cleaned_data

@@ -9,8 +9,8 @@ from django.db import transaction
 from catalog.access.models import User
 from catalog.access.permissions import Ability, require
 from catalog.care import actions as care
-from catalog.care.models import ConditionReport
-from catalog.care.report_actions import PictureSeen
+from catalog.care.models import ConditionMark, ConditionReport
+from catalog.care.report_actions import LIVING, MarkSeen, PictureSeen
 from catalog.core import clock, house
 from catalog.core.checks import keep, refuse_unless_past
 from catalog.core.errors import Refused, WrongState
@@ -35,11 +35,16 @@ _OCCASIONS = {LoanReport.Way.OUT.value: "out with", LoanReport.Way.IN.value: "ba
 def report_line(*, by: User, line: LoanLine, way: str, **facts: Any) -> ConditionReport:
     """The long path: a condition report of the piece with `facts` as `care.report_condition` takes them, in the loan's
     report. A second one replaces the first there until both sides have signed.
+
+    Raises Refused while a mark of the report it starts from is not answered, and for a new mark that came home without
+    its cause.
     """
+    marks: list[MarkSeen] = list(facts.pop("marks", ()))
 
     def write(occasion: str) -> ConditionReport:
+        _must_answer(line, way, marks)
         given = facts | {"occasion": facts.get("occasion") or occasion}
-        return care.report_condition(by=by, piece=line.piece, **given)
+        return care.report_condition(by=by, piece=line.piece, marks=marks, **given)
 
     return _put_in(by, line, way, write)
 
@@ -117,6 +122,19 @@ def _put_in(by: User, line: LoanLine, way: str, write: Callable[[str], Condition
     row.condition, row.name = condition, line.piece.name
     keep(row)
     return condition
+
+
+def _must_answer(line: LoanLine, way: str, marks: list[MarkSeen]) -> None:
+    """Every old mark is same, worse or gone; what is new at home says so, with its cause."""
+    last = starting_reports(line.loan, way, [line]).get(line.pk)
+    old = list(last.marks.filter(state__in=LIVING)) if last else []
+    answered = [seen.answers.pk for seen in marks if seen.answers is not None]
+    if open_ones := [f"{mark}" for mark in old if mark.pk not in answered]:
+        raise Refused(f"Say of each old mark whether it is same, worse or gone: {'; '.join(open_ones[:5])}.")
+    if len(answered) != len(set(answered)) or not set(answered) <= {mark.pk for mark in old}:
+        raise Refused(f"An answer is not about a mark of the report {line.piece} starts from: look again.")
+    if way != OUT and any(seen.state == ConditionMark.State.NOTED for seen in marks):
+        raise Refused("Say of each new mark whether it is wear, handling or an accident.")
 
 
 def _open_report(loan: Loan, way: str) -> LoanReport:

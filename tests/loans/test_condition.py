@@ -189,7 +189,15 @@ def test_the_in_report_answers_the_out_report(cast: Cast, back: Loan) -> None:
         actions.report_line_unchanged(by=cast.archivist, line=line, way="in")
     old = back.reports.get(way="out").lines.get(line=line).condition.marks.get()
     new = MarkSeen("left cuff", "tear", 40, state="new", cause="accident", happened_with="unknown")
-    marks = [same_again(old, "worse", note="2 cm longer", cause="wear"), new]
+    worse = same_again(old, "worse", note="2 cm longer", cause="wear")
+    for half, sentence in (
+        ([new], "Say of each old mark whether it is same, worse or gone: tear at hem."),
+        ([worse, worse, new], "An answer is not about a mark of the report MOOR-0001 starts from"),
+        ([worse, MarkSeen("left cuff", "tear")], "Say of each new mark whether it is wear, handling or an accident"),
+    ):
+        with pytest.raises(Refused, match=sentence):
+            actions.report_line(by=cast.archivist, line=line, way="in", grade=3, marks=half)
+    marks = [worse, new]
     actions.report_line(by=cast.archivist, line=line, way="in", grade=3, work="half a day", marks=marks)
     for other in lines(back):
         if other.pk != line.pk:
