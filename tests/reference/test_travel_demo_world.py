@@ -55,12 +55,13 @@ def facts(number: str) -> PieceFacts:
     )
 
 
-RESHOOT, SHOW = Trip(to_be_worn=True, crosses_border=True), Trip(to_be_worn=False, crosses_border=True)
+RESHOOT = Trip(to_be_worn=True, crosses_border=True, year=2026)
+SHOW = replace(RESHOOT, to_be_worn=False)
 # road, sea, passenger aircraft, cargo aircraft, crew baggage
 m, c, s, u, x = Verdict.MAY, Verdict.CONDITIONS, Verdict.SPECIALIST, Verdict.UNKNOWN, Verdict.STAYS
 EXPECTED: list[tuple[str, Trip, list[Verdict], Summary]] = [
     ("LHS-0001", RESHOOT, [m, m, m, m, m], Summary.MAY_FLY),  # a wool jumper
-    ("LHS-0114", RESHOOT, [m, m, m, m, m], Summary.MAY_FLY),  # a wool coat
+    ("LHS-0114", RESHOOT, [m, c, m, m, m], Summary.MAY_FLY),  # a wool coat lined with silk: damp at sea
     ("LHS-0041", RESHOOT, [c, c, c, c, c], Summary.MAY_FLY),  # lead
     ("LHS-0012", RESHOOT, [c, c, c, c, c], Summary.MAY_FLY),  # waxed canvas, natural rubber
     ("LHS-0108", RESHOOT, [c, c, c, c, c], Summary.MAY_FLY),  # sound pack of 48 Wh
@@ -72,7 +73,7 @@ EXPECTED: list[tuple[str, Trip, list[Verdict], Summary]] = [
     ("LHS-0155", RESHOOT, [x, x, x, x, x], Summary.STAYS),
     ("TTR-0001", SHOW, [x, x, x, x, x], Summary.STAYS),  # old fur
     ("TTR-0002", SHOW, [x, x, x, x, x], Summary.STAYS),
-    ("TTR-0014", RESHOOT, [m, m, m, m, m], Summary.MAY_FLY),  # rabbit fur of 2009
+    ("TTR-0014", RESHOOT, [m, c, m, m, m], Summary.MAY_FLY),  # rabbit fur of 2009: damp at sea
     ("TTR-0029", RESHOOT, [c, c, s, c, x], Summary.MAY_FLY),  # halberd, 2.1 m, a prop weapon
     ("NBR-0029", RESHOOT, [u, u, u, u, u], Summary.STAYS),  # felt, mercury untested
     ("NBR-0033", RESHOOT, [c, u, u, u, x], Summary.ROAD_ONLY),  # pole, 2.4 m, sound pack whose energy nobody noted

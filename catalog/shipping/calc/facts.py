@@ -66,13 +66,49 @@ class Pack:
         return None if value == "unknown" else value
 
 
+WILD_GROUPS = (
+    "bird feather", "eagle", "great whale", "elephant ivory", "seal", "big cat", "crocodilian", "snake", "sea turtle",
+    "rosewood", "other animal", "other plant",
+)  # fmt: skip
+WILD_LISTINGS = ("I", "II", "III", "none")
+
+
+@dataclass(frozen=True, slots=True)
+class WildPart:
+    """One part of an animal or plant that a law may protect.
+
+    `listing` is its appendix of the convention on trade in endangered species, or none. `obtained_year`: the earliest
+    year for which possession can be proven. `share_pct`: its share of the piece by volume. `wood_g`: listed wood in
+    grams. `farmed`: bred, not taken from the wild. None is not known. Raises ValueError for any other word.
+    """
+
+    group: str | None = None
+    listing: str | None = None
+    obtained_year: int | None = None
+    share_pct: float | None = None
+    wood_g: int | None = None
+    farmed: bool | None = None
+
+    def __post_init__(self) -> None:
+        _one_of("group of animals or plants", self.group, WILD_GROUPS)
+        _one_of("listing", self.listing, WILD_LISTINGS)
+        if self.share_pct is not None and not 0 <= self.share_pct <= 100:
+            raise ValueError(f"share_pct of a part is {self.share_pct}; a share lies between 0 and 100.")
+
+    def fact(self, name: str) -> object:
+        """The value of one field."""
+        return getattr(self, name)
+
+
 @dataclass(frozen=True, slots=True)
 class PieceFacts:
     """What is known about a piece, as far as a journey cares.
 
     `hazards` are present findings as (code, state), one a code; what the materials imply is added by `open_hazards`.
     `made_year` is the year of the piece itself. Without materials nothing can be implied, so the verdict is unknown.
-    What keeps it where it is (pest work open, quarantine, not found) stands in our own books, so it is always known.
+    `values` are its present value as (currency, amount), for lines that a law draws by value.
+    What keeps it where it is (pest work open, quarantine, not found, held for another job on these days) stands in our
+    own books, so it is always known.
     """
 
     number: str
@@ -81,6 +117,8 @@ class PieceFacts:
     made_year: int | None = None
     hazards: tuple[tuple[str, str], ...] = ()
     packs: tuple[Pack, ...] = ()
+    wild: tuple[WildPart, ...] = ()
+    values: tuple[tuple[str, float], ...] = ()
     wear_decision: str | None = None
     longest_mm: int | None = None
     weight_g: int | None = None
@@ -90,6 +128,7 @@ class PieceFacts:
     pest_work_open: bool = False
     in_quarantine: bool = False
     not_found: bool = False
+    held_elsewhere: bool = False
 
     def hazard_states(self) -> dict[str, str]:
         """Hazard code to state, from findings first and materials second; packs and the weapon mark are taken in."""
@@ -99,6 +138,8 @@ class PieceFacts:
         states = resolved_hazards(self.materials, findings, kind=self.kind, made_year=self.made_year)
         if self.packs or states.get("battery") in {SUSPECTED, CONFIRMED}:
             states.pop("battery", None)  # the packs themselves are judged, recorded or presumed
+        if self.wild and states.get("protected_species") != CONFIRMED:
+            states.pop("protected_species", None)  # so are the parts of animals and plants, once they are named
         return states
 
     def known_packs(self) -> tuple[Pack, ...]:
@@ -116,6 +157,8 @@ class PieceFacts:
         values["materials"] = sorted(self.materials)
         values["hazards"] = [list(pair) for pair in self.hazards]
         values["packs"] = [asdict(pack) for pack in self.packs]
+        values["wild"] = [asdict(part) for part in self.wild]
+        values["values"] = [list(pair) for pair in self.values]
         return values
 
     @classmethod
@@ -128,15 +171,49 @@ class PieceFacts:
         given["materials"] = frozenset(values.get("materials", ()))
         given["hazards"] = tuple((code, state) for code, state in values.get("hazards", ()))
         given["packs"] = tuple(Pack(**pack) for pack in values.get("packs", ()))
+        given["wild"] = tuple(WildPart(**part) for part in values.get("wild", ()))
+        given["values"] = tuple((currency, amount) for currency, amount in values.get("values", ()))
         return cls(**given)
 
 
 @dataclass(frozen=True, slots=True)
 class Trip:
-    """What is known about the journey. `to_be_worn`: worn or used before the camera at the other end."""
+    """What is known about the journey; `routes.trip_along` works most of it out from the route.
+
+    `to_be_worn`: worn or used before the camera at the other end. `leaves`, `enters`: countries left and entered across
+    a border, and EU where its outer border is crossed; `passes`: every country touched. `customs_border`: goods leave a
+    customs territory. `comes_back`: all of it returns. `wood`: solid wood in crates: none, marked, unmarked. `year`: of
+    the loading day.
+    """
 
     to_be_worn: bool | None = None
     crosses_border: bool | None = None
+    customs_border: bool | None = None
+    leaves: frozenset[str] | None = None
+    enters: frozenset[str] | None = None
+    passes: frozenset[str] | None = None
+    comes_back: bool | None = None
+    wood: str | None = None
+    year: int | None = None
+
+    def as_json(self) -> dict[str, Any]:
+        """Plain values to keep beside a verdict."""
+        values = asdict(self)
+        for name in _SETS:
+            values[name] = None if values[name] is None else sorted(values[name])
+        return values
+
+    @classmethod
+    def from_json(cls, values: Mapping[str, Any]) -> "Trip":
+        """The trip that `as_json` wrote; what it does not name is not known."""
+        known = {field.name for field in fields(cls)}
+        given = {name: value for name, value in values.items() if name in known}
+        for name in _SETS & set(given):
+            given[name] = None if given[name] is None else frozenset(given[name])
+        return cls(**given)
+
+
+_SETS = {"leaves", "enters", "passes"}
 
 
 def _chemistry_named(materials: frozenset[str]) -> str | None:

@@ -7,7 +7,7 @@ from typing import Any
 
 from catalog.care.calc.hazards import words_of
 from catalog.shipping.calc.facts import Mode
-from catalog.shipping.calc.trigger import Node, TriggerError, facts_of, parse
+from catalog.shipping.calc.trigger import SEVERAL, Node, TriggerError, facts_of, parse
 from catalog.shipping.calc.verdicts import Verdict
 
 # How well a row is founded. A row from memory may worsen a verdict and never improves one.
@@ -27,7 +27,11 @@ class RuleError(ValueError):
 
 @dataclass(frozen=True)
 class Rule:
-    """One row: when `trigger` holds for a piece going by one of `modes`, the verdict is at least `verdict`."""
+    """One row: when `trigger` holds for a piece going by one of `modes`, the verdict is at least `verdict`.
+
+    `asks_each`: "pack" or "wild", when it is asked once for each of them. `of_journey`: it asks about the trip alone,
+    so it speaks once of the journey and not of every piece.
+    """
 
     code: str
     version: int
@@ -43,7 +47,8 @@ class Rule:
     confidence: str
     checked_on: date | None
     node: Node = field(init=False, repr=False, compare=False)
-    asks_packs: bool = field(init=False, repr=False, compare=False)
+    asks_each: str | None = field(init=False, repr=False, compare=False)
+    of_journey: bool = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         try:
@@ -51,7 +56,12 @@ class Rule:
         except TriggerError as problem:
             raise RuleError(f"Rule {self.code}, trigger: {problem}.") from problem
         object.__setattr__(self, "node", node)
-        object.__setattr__(self, "asks_packs", any(fact.startswith("pack.") for fact in facts_of(node)))
+        scopes = {fact.partition(".")[0] for fact in facts_of(node)}
+        several = [scope for scope in SEVERAL if scope in scopes]
+        if len(several) > 1:
+            raise RuleError(f"Rule {self.code}, trigger: it asks about {' and '.join(several)}; ask about one of them.")
+        object.__setattr__(self, "asks_each", several[0] if several else None)
+        object.__setattr__(self, "of_journey", scopes == {"trip"})
 
     @property
     def name(self) -> str:

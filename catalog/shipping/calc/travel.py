@@ -12,7 +12,7 @@ from typing import Any
 from catalog.care.calc.hazards import CLEARED
 from catalog.shipping.calc.facts import NO_DECISION, Mode, PieceFacts, Trip
 from catalog.shipping.calc.rules import Question, Rule, RuleBook
-from catalog.shipping.calc.trigger import Outcome
+from catalog.shipping.calc.trigger import SEVERAL, Outcome, subject_of
 from catalog.shipping.calc.verdicts import Summary, Verdict, worst
 
 CAUTION = (
@@ -79,7 +79,7 @@ class Assessment:
         }
 
 
-class _Known:
+class Known:
     """The facts of one piece and trip in the form in which a rule asks for them."""
 
     def __init__(self, piece: PieceFacts, trip: Trip, book: RuleBook) -> None:
@@ -94,6 +94,11 @@ class _Known:
         scope, _, rest = name.partition(".")
         if scope == "trip":
             return getattr(self.trip, rest)
+        if scope == "value":
+            return dict(self.piece.values).get(rest)
+        if name == "age_years":
+            made, year = self.piece.made_year, self.trip.year
+            return None if made is None or year is None else year - made
         if name == "longest_mm":
             return self.longest_mm
         if name == "wear_decision":
@@ -104,17 +109,21 @@ class _Known:
         """Its state; "absent" where nothing speaks for it; None where unknown materials might."""
         return self.states.get(code, "absent" if self.materials is not None else None)
 
-    def pack_fact(self, pack: int | None, name: str) -> object:
-        return None if pack is None else self.packs[pack].fact(name)
+    def several(self, scope: str) -> int:
+        """How many packs or parts of this kind are known of."""
+        return len(self.packs if scope == "pack" else self.piece.wild)
+
+    def part_fact(self, scope: str, part: int, name: str) -> object:
+        return self.packs[part].fact(name) if scope == "pack" else self.piece.wild[part].fact(name)
 
     def open_subjects(self) -> list[str]:
         """Everything that some rule has to answer for."""
         hazards = [f"hazard.{code}" for code, state in sorted(self.states.items()) if state != CLEARED]
-        return hazards + [f"pack {number + 1}" for number in range(len(self.packs))]
+        return hazards + [subject_of(scope, part) for scope in SEVERAL for part in range(self.several(scope))]
 
 
 @dataclass(slots=True)
-class _Hearing:
+class Hearing:
     """What the rules said, while they are being heard. Subjects are hazards ("hazard.CODE") and packs ("pack 1")."""
 
     fired: dict[str, Rule] = field(default_factory=dict)
@@ -140,19 +149,19 @@ class _Hearing:
 
 def judge(piece: PieceFacts, mode: Mode, trip: Trip, book: RuleBook) -> Assessment:
     """May this piece go this way on this trip? Every rule is heard, the worst answer stands, gaps become questions."""
-    known = _Known(piece, trip, book)
-    hearing = _Hearing()
-    each_pack = range(len(known.packs))
+    known = Known(piece, trip, book)
+    hearing = Hearing()
     for rule in book.by_mode[mode]:
-        if rule.asks_packs and known.packs:
-            for pack in each_pack:
-                hearing.take(rule, rule.node.evaluate(known, pack))
-        else:
-            hearing.take(rule, rule.node.evaluate(known, None))
-    return _assess(known, mode, hearing, book)
+        if rule.of_journey:
+            continue  # it is said once, of the journey: see journey.py
+        parts = range(known.several(rule.asks_each)) if rule.asks_each else ()
+        for part in parts or (None,):
+            hearing.take(rule, rule.node.evaluate(known, part))
+    return assess(known, mode, hearing, book)
 
 
-def _assess(known: _Known, mode: Mode, hearing: _Hearing, book: RuleBook) -> Assessment:
+def assess(known: Known, mode: Mode, hearing: Hearing, book: RuleBook) -> Assessment:
+    """The answer from what was heard: worst first, a question for every gap."""
     asked = set(hearing.asked)
     reasons = [_spoken(rule) for rule in hearing.fired.values()]
     for missing, rules in hearing.waiting.items():
@@ -221,7 +230,7 @@ def _unanswered(subject: str, question: Question, only_memory: bool) -> Reason:
     )
 
 
-def _assumed(known: _Known) -> Reason:
+def _assumed(known: Known) -> Reason:
     text = f"Its packed length was not measured; for '{known.piece.kind}' the house reckons with {known.assumed_mm} mm."
     return Reason(Verdict.MAY, text)
 

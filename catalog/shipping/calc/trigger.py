@@ -7,11 +7,14 @@ A condition is a mapping with one or more keys; several keys all have to hold.
   {"longest_mm": {"gt": 1400, "le": 2000}}  gt, ge, lt, le
 Facts: material (a phrase in any of them), kind, made_year, wear_decision, longest_mm, weight_g, magnet_mg_at_2_1m,
 magnet_mg_at_4_6m, pest_work_open, in_quarantine, not_found (each true or false),
-hazard.CODE (its state), pack.FIELD (all pack conditions of a rule speak of one pack), trip.FIELD.
+held_elsewhere (true or false), age_years (from made_year and the trip's year), value.EUR (in that currency),
+hazard.CODE (its state), pack.FIELD and wild.FIELD (all such conditions of a rule speak of one pack, or of one part of
+an animal or plant), trip.FIELD (trip.leaves, trip.enters and trip.passes hold when one of the countries is among them).
 There is no "not" and nothing fires on a cleared hazard: so a further hazard, or a further gap in what is known, can
 only let more rules speak, never fewer.
 """
 
+import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, fields
 from functools import reduce
@@ -19,17 +22,19 @@ from operator import ge, gt, le, lt
 from typing import Protocol
 
 from catalog.care.calc.hazards import CLEARED, STATES, words_of
-from catalog.shipping.calc.facts import Pack, Trip
+from catalog.shipping.calc.facts import Pack, Trip, WildPart
 
 PIECE_FACTS = (
     "kind", "made_year", "wear_decision", "longest_mm", "weight_g", "magnet_mg_at_2_1m", "magnet_mg_at_4_6m",
-    "pest_work_open", "in_quarantine", "not_found",
+    "pest_work_open", "in_quarantine", "not_found", "held_elsewhere", "age_years",
 )  # fmt: skip
-NUMBERS = {"made_year", "longest_mm", "weight_g", "magnet_mg_at_2_1m", "magnet_mg_at_4_6m"} | {
-    "pack.energy_wh",
-    "pack.lithium_g",
-    "pack.charge_pct",
-}
+NUMBERS = {
+    "made_year", "longest_mm", "weight_g", "magnet_mg_at_2_1m", "magnet_mg_at_4_6m", "age_years", "trip.year",
+    "pack.energy_wh", "pack.lithium_g", "pack.charge_pct", "wild.obtained_year", "wild.share_pct", "wild.wood_g",
+}  # fmt: skip
+# What a piece may have several of; each is judged by itself.
+SEVERAL = ("pack", "wild")
+_CURRENCY = re.compile(r"[A-Z]{3}")
 OPEN_STATES = tuple(state for state in STATES if state != CLEARED)
 COMPARE: dict[str, Callable[[float, float], bool]] = {"gt": gt, "ge": ge, "lt": lt, "le": le}
 
@@ -51,7 +56,7 @@ class Known(Protocol):
 
     def hazard(self, code: str) -> str | None: ...
 
-    def pack_fact(self, pack: int | None, name: str) -> object: ...
+    def part_fact(self, scope: str, part: int, name: str) -> object: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,24 +80,24 @@ class Atom:
     bounds: tuple[tuple[str, float], ...] = ()
     phrases: tuple[tuple[str, ...], ...] = ()
 
-    def evaluate(self, known: Known, pack: int | None) -> Outcome:
+    def evaluate(self, known: Known, part: int | None) -> Outcome:
         """Unknown where the fact is not known, and where the materials that would tell are not."""
         if self.fact == "material":
             return self._among(known.materials)
         scope, _, name = self.fact.partition(".")
-        if scope == "pack":
-            return self._about_pack(known, pack, name)
+        if scope in SEVERAL:
+            return self._about_one(known, part, scope, name)
         value = known.hazard(name) if scope == "hazard" else known.fact(self.fact)
         ways: Ways = frozenset({frozenset({self.fact})}) if scope == "hazard" else NO_SUBJECT
         if value is None:
             return Outcome(None, frozenset({"material" if scope == "hazard" else self.fact}), NO_SUBJECT)
         return Outcome(True, ways=ways) if self._holds(value) else FALSE
 
-    def _about_pack(self, known: Known, pack: int | None, name: str) -> Outcome:
-        if pack is None:  # no pack is known of; whether there is one depends on the materials being known
+    def _about_one(self, known: Known, part: int | None, scope: str, name: str) -> Outcome:
+        if part is None:  # none is known of; whether there is one depends on the materials being known
             return FALSE if known.materials is not None else Outcome(None, frozenset({"material"}))
-        ways: Ways = frozenset({frozenset({f"pack {pack + 1}"})})
-        value = known.pack_fact(pack, name)
+        ways: Ways = frozenset({frozenset({subject_of(scope, part)})})
+        value = known.part_fact(scope, part, name)
         if value is None:
             return Outcome(None, frozenset({self.fact}), ways)
         return Outcome(True, ways=ways) if self._holds(value) else FALSE
@@ -104,7 +109,7 @@ class Atom:
 
     def _holds(self, value: object) -> bool:
         if self.values is not None:
-            return value in self.values
+            return bool(value & self.values) if isinstance(value, frozenset) else value in self.values
         if not isinstance(value, int | float):
             raise TriggerError(f"{self.fact} is compared with a number but is '{value}'.")
         return all(COMPARE[name](value, bound) for name, bound in self.bounds)
@@ -116,10 +121,10 @@ class Every:
 
     parts: tuple["Node", ...]
 
-    def evaluate(self, known: Known, pack: int | None) -> Outcome:
+    def evaluate(self, known: Known, part: int | None) -> Outcome:
         outcomes = []
-        for part in self.parts:
-            outcome = part.evaluate(known, pack)
+        for each in self.parts:
+            outcome = each.evaluate(known, part)
             if outcome.truth is False:
                 return FALSE
             outcomes.append(outcome)
@@ -134,8 +139,8 @@ class Some:
 
     parts: tuple["Node", ...]
 
-    def evaluate(self, known: Known, pack: int | None) -> Outcome:
-        outcomes = [part.evaluate(known, pack) for part in self.parts]
+    def evaluate(self, known: Known, part: int | None) -> Outcome:
+        outcomes = [each.evaluate(known, part) for each in self.parts]
         for truth in (True, None):
             speaking = [outcome for outcome in outcomes if outcome.truth is truth]
             if speaking:
@@ -173,7 +178,7 @@ def _part(key: str, value: object) -> Node:
         return Atom(key, phrases=tuple(words_of(str(word)) for word in _listed(value)))
     if isinstance(value, Mapping):
         return Atom(key, bounds=_bounds(key, value))
-    if key in NUMBERS:
+    if _is_number(key):
         raise TriggerError(f"'{key}' is a number and needs a bound such as {{'gt': 100}}")
     values = frozenset(_listed(value))
     if key.startswith("hazard.") and not values <= set(OPEN_STATES):
@@ -185,15 +190,27 @@ def _check_fact(key: str) -> None:
     scope, _, name = key.partition(".")
     known = {
         "pack": {field.name for field in fields(Pack)},
+        "wild": {field.name for field in fields(WildPart)},
         "trip": {field.name for field in fields(Trip)},
     }
     if key == "material" or key in PIECE_FACTS or (scope == "hazard" and name) or name in known.get(scope, set()):
         return
+    if scope == "value" and _CURRENCY.fullmatch(name):
+        return
     raise TriggerError(f"'{key}' is no fact that a rule can ask about")
 
 
+def subject_of(scope: str, part: int) -> str:
+    """How one pack or part is named among what must be answered for: "pack 1"."""
+    return f"{scope} {part + 1}"
+
+
+def _is_number(key: str) -> bool:
+    return key in NUMBERS or key.startswith("value.")
+
+
 def _bounds(key: str, value: Mapping[object, object]) -> tuple[tuple[str, float], ...]:
-    if key not in NUMBERS:
+    if not _is_number(key):
         raise TriggerError(f"'{key}' is no number, so it has no bounds")
     if not value:
         raise TriggerError(f"'{key}' needs at least one bound")

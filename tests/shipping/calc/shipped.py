@@ -13,7 +13,7 @@ RAW: dict[str, Any] = json.loads((ROOT / "fixtures" / "house" / "travel_rules.js
 BOOK: RuleBook = rule_book_from_json(RAW)
 REFERENCE = ROOT / "tests" / "reference" / "data"
 
-RESHOOT = Trip(to_be_worn=True, crosses_border=True)
+RESHOOT = Trip(to_be_worn=True, crosses_border=True, year=2026)
 
 
 def piece(*materials: str, **facts: Any) -> PieceFacts:

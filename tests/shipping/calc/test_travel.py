@@ -9,7 +9,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from catalog.care.calc.hazards import BY_KIND, BY_MATERIAL
-from catalog.shipping.calc.facts import CHEMISTRIES, PLACEMENTS, Mode, Pack, PieceFacts, Trip
+from catalog.shipping.calc.facts import (
+    CHEMISTRIES,
+    PLACEMENTS,
+    WILD_GROUPS,
+    WILD_LISTINGS,
+    Mode,
+    Pack,
+    PieceFacts,
+    Trip,
+    WildPart,
+)
+from catalog.shipping.calc.routes import WOOD, Route, trip_along
 from catalog.shipping.calc.rules import RuleBook, rule_from_json
 from catalog.shipping.calc.travel import CAUTION, judge, judge_all, summary
 from catalog.shipping.calc.verdicts import Summary, Verdict, worst
@@ -44,7 +55,7 @@ def test_a_fur_that_is_tested_and_named_goes(mode: Mode) -> None:
     tested = replace(old, hazards=(("old_poison", "cleared"),))
     assert check(tested, mode).verdict is Verdict.UNKNOWN  # the species is still not named and there is a border
     named = replace(old, hazards=(("old_poison", "cleared"), ("protected_species", "cleared")))
-    assert check(named, mode).verdict is Verdict.MAY
+    assert check(named, mode).verdict is (Verdict.CONDITIONS if mode is Mode.SEA else Verdict.MAY)  # damp at sea
     assert check(replace(named, hazards=(("old_poison", "confirmed"),)), mode).verdict is Verdict.STAYS
 
 
@@ -110,8 +121,8 @@ def test_without_materials_nothing_is_a_yes() -> None:
 
 
 def test_a_trip_nobody_described_is_asked_about_only_where_it_matters() -> None:
-    assert check(piece(), trip=Trip()).verdict is Verdict.MAY
-    said = check(piece(wear_decision="wear with limits"), trip=Trip())
+    assert check(piece(), trip=Trip(year=2026)).verdict is Verdict.MAY
+    said = check(piece(wear_decision="wear with limits"), trip=Trip(year=2026))
     assert (said.verdict, [q.fact for q in said.questions]) == (Verdict.UNKNOWN, ["trip.to_be_worn"])
 
 
@@ -175,16 +186,33 @@ packs = st.builds(
     lithium_g=or_none(st.sampled_from([0.5, 2.0, 3.0])),
     charge_pct=or_none(st.sampled_from([20.0, 30.0, 60.0])),
 )
+wild_parts = st.builds(
+    WildPart,
+    group=or_none(st.sampled_from(WILD_GROUPS)),
+    listing=or_none(st.sampled_from(WILD_LISTINGS)),
+    obtained_year=or_none(st.sampled_from([1930, 1947, 2000])),
+    share_pct=or_none(st.sampled_from([3.0, 10.0])),
+    wood_g=or_none(st.sampled_from([800, 10_001])),
+    farmed=or_none(st.booleans()),
+)
+countries = st.sampled_from(["GB", "FR", "DE", "US", "CH"])
+routes = st.builds(
+    Route, countries, countries, st.lists(countries, max_size=1).map(tuple), or_none(st.booleans()),
+    or_none(st.sampled_from(WOOD)),
+)  # fmt: skip
 pieces = st.builds(
     PieceFacts,
     number=st.just("X-1"),
     kind=st.sampled_from(KINDS),
     materials=st.frozensets(st.sampled_from(MATERIALS), max_size=3),
-    made_year=or_none(st.sampled_from([1960, 2010])),
+    made_year=or_none(st.sampled_from([1800, 1960, 2010])),
     hazards=st.dictionaries(st.sampled_from(HAZARDS), OPEN | st.just("cleared"), max_size=2).map(
         lambda found: tuple(found.items())
     ),
     packs=st.lists(packs, max_size=2).map(tuple),
+    wild=st.lists(wild_parts, max_size=1).map(tuple),
+    values=or_none(st.sampled_from([9_000.0, 120_000.0])).map(lambda v: () if v is None else (("GBP", v), ("EUR", v))),
+    held_elsewhere=st.booleans(),
     wear_decision=or_none(st.sampled_from(["wear", "wear with limits", "reference only", "not wearable"])),
     longest_mm=or_none(st.sampled_from([500, 1200, 1800, 2400])),
     weight_g=or_none(st.sampled_from([900, 25000, 90000])),
@@ -192,7 +220,7 @@ pieces = st.builds(
     magnet_mg_at_2_1m=or_none(st.sampled_from([1.0, 3.0, 20.0])),
     magnet_mg_at_4_6m=or_none(st.sampled_from([0.1, 6.0])),
 )
-trips = st.builds(Trip, or_none(st.booleans()), or_none(st.booleans()))
+trips = st.builds(trip_along, or_none(routes), to_be_worn=or_none(st.booleans()), year=st.just(2026))
 modes = st.sampled_from(list(Mode))
 
 
@@ -227,6 +255,17 @@ def test_one_more_material_never_betters_a_known_verdict(
     assert check(more, mode, trip).verdict.rank >= check(facts, mode, trip).verdict.rank
 
 
+@settings(max_examples=200)
+@given(pieces, modes, trips, wild_parts)
+def test_one_more_part_of_an_animal_or_plant_never_betters_a_verdict(
+    facts: PieceFacts, mode: Mode, trip: Trip, part: WildPart
+) -> None:
+    if not facts.wild and "protected_species" in facts.hazard_states():
+        return  # the part would answer the open question which species it is
+    more = replace(facts, wild=(*facts.wild, part))
+    assert check(more, mode, trip).verdict.rank >= check(facts, mode, trip).verdict.rank
+
+
 FORGET_PIECE = ("made_year", "longest_mm", "weight_g", "magnet_mg_at_2_1m", "magnet_mg_at_4_6m", "wear_decision")
 FORGET_PACK = {"chemistry": None, "energy_wh": None, "state": "unknown", "placed": None, "lithium_g": None}
 
@@ -236,6 +275,10 @@ def forget(facts: PieceFacts, trip: Trip, what: str) -> tuple[PieceFacts, Trip]:
     scope, _, name = what.partition(".")
     if scope == "trip":
         return facts, replace(trip, **{name: None})
+    if scope == "wild":
+        return replace(facts, wild=tuple(replace(part, **{name: None}) for part in facts.wild)), trip
+    if what == "values":
+        return replace(facts, values=()), trip
     if scope == "pack":
         gap: dict[str, Any] = {name: FORGET_PACK[name]}
         return replace(facts, packs=tuple(replace(pack, **gap) for pack in facts.packs)), trip
@@ -244,7 +287,15 @@ def forget(facts: PieceFacts, trip: Trip, what: str) -> tuple[PieceFacts, Trip]:
     return replace(facts, **{what: None}), trip  # type: ignore[arg-type]
 
 
-GAPS = [*FORGET_PIECE, "materials", "trip.to_be_worn", "trip.crosses_border", *(f"pack.{name}" for name in FORGET_PACK)]
+FORGET_TRIP = ("to_be_worn", "crosses_border", "leaves", "enters", "passes", "year")
+FORGET_WILD = ("group", "listing", "obtained_year", "share_pct", "wood_g", "farmed")
+GAPS = [
+    *FORGET_PIECE,
+    *("materials", "values"),
+    *(f"trip.{name}" for name in FORGET_TRIP),
+    *(f"pack.{name}" for name in FORGET_PACK),
+    *(f"wild.{name}" for name in FORGET_WILD),
+]
 
 
 @settings(max_examples=600)

@@ -6,7 +6,7 @@ import pytest
 
 from catalog.shipping.calc.facts import Pack, PieceFacts, Trip
 from catalog.shipping.calc.rules import RuleBook
-from catalog.shipping.calc.travel import _Known
+from catalog.shipping.calc.travel import Known
 from catalog.shipping.calc.trigger import TriggerError, parse
 
 TRUE, FALSE, UNKNOWN = {"longest_mm": {"gt": 0}}, {"longest_mm": {"lt": 0}}, {"weight_g": {"gt": 0}}
@@ -15,7 +15,7 @@ VALUES = {True: TRUE, False: FALSE, None: UNKNOWN}
 
 def ask(trigger: object, pack: int | None = None, **facts: object) -> bool | None:
     known = PieceFacts(number="X", **({"materials": frozenset({"wool"}), "longest_mm": 10} | facts))
-    return parse(trigger).evaluate(_Known(known, Trip(), RuleBook(())), pack).truth
+    return parse(trigger).evaluate(Known(known, Trip(), RuleBook(())), pack).truth
 
 
 @pytest.mark.parametrize(("a", "b"), list(product(VALUES, repeat=2)))
@@ -64,7 +64,7 @@ def test_pack_conditions_speak_of_one_pack() -> None:
 
 
 def test_a_missing_fact_is_named_with_the_packs_it_concerns() -> None:
-    known = _Known(PieceFacts("X", packs=(Pack("lithium_ion", state="sound"),)), Trip(), RuleBook(()))
+    known = Known(PieceFacts("X", packs=(Pack("lithium_ion", state="sound"),)), Trip(), RuleBook(()))
     outcome = parse({"pack.state": "sound", "pack.energy_wh": {"le": 100}}).evaluate(known, 0)
     assert (outcome.truth, outcome.missing, outcome.ways) == (
         None,

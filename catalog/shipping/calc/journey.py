@@ -1,0 +1,37 @@
+"""The journey itself: what its borders ask of the whole shipment, said once and not piece by piece."""
+
+from dataclasses import dataclass
+
+from catalog.shipping.calc.facts import Mode, PieceFacts, Trip
+from catalog.shipping.calc.rules import Question, RuleBook
+from catalog.shipping.calc.travel import Assessment, Hearing, Known, assess
+
+# The journey is judged like a piece of which nothing has to be known.
+_NOTHING = PieceFacts(number="the journey", materials=frozenset({"none"}))
+
+
+@dataclass(frozen=True, slots=True)
+class JourneyAnswer:
+    """What the rules say of the journey by each way, and whether anybody has described it."""
+
+    by_mode: dict[Mode, Assessment]
+    described: bool
+
+    @property
+    def questions(self) -> tuple[Question, ...]:
+        """What must be asked, each once."""
+        asked = [question for found in self.by_mode.values() for question in found.questions]
+        return tuple({question.fact: question for question in asked}.values())
+
+
+def judge_journey(trip: Trip, book: RuleBook) -> JourneyAnswer:
+    """The rules that ask about the trip alone, by every way of travelling."""
+    known = Known(_NOTHING, trip, book)
+    by_mode = {}
+    for mode in Mode:
+        hearing = Hearing()
+        for rule in book.by_mode[mode]:
+            if rule.of_journey:
+                hearing.take(rule, rule.node.evaluate(known, None))
+        by_mode[mode] = assess(known, mode, hearing, book)
+    return JourneyAnswer(by_mode, described=trip.crosses_border is not None)
