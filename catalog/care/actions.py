@@ -12,6 +12,7 @@ from catalog.care.inspection_actions import seen_no_change
 from catalog.care.look_actions import add_sample, decide_sample
 from catalog.care.pest_actions import hold_against_pests
 from catalog.care.report_actions import mark_condition, report_condition, report_unchanged
+from catalog.care.wild_actions import record_wild_part
 from catalog.care.work_actions import (
     call_off_treatment,
     finish_treatment,
@@ -36,6 +37,7 @@ __all__ = [
     "open_quarantine",
     "question_wear",
     "record_pack",
+    "record_wild_part",
     "release_quarantine",
     "report_condition",
     "report_unchanged",

@@ -8,6 +8,7 @@ from catalog.care.condition_models import ConditionMark, ConditionReport, Report
 from catalog.care.evidence_models import OnScreenBreakdown
 from catalog.care.inspection_models import Inspection
 from catalog.care.look_models import LookSample
+from catalog.care.wild_models import WildPart
 from catalog.care.work_models import Alteration, DayKind, Quarantine, Treatment
 from catalog.core import history
 from catalog.core.fields import between, not_blank, one_of
@@ -26,6 +27,7 @@ __all__ = [
     "ReportPicture",
     "Treatment",
     "WearDecision",
+    "WildPart",
 ]
 
 history.allow(

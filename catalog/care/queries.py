@@ -115,8 +115,8 @@ def care_facts(piece: Piece) -> dict[str, Any]:
 
     Keys: piece, wear (WearState), decision (row or None), report (row with marks, or None), hazards (code, name, state,
     tone, note, source), missing_parts, materials_known, hazards_known (a sentence: how far they are known), cautions,
-    packs, treatments (open), quarantine (open, or None), kept (KeptApart), alterations (not undone), told (what is
-    known of its on-screen breakdown), looked (the newest look that found no change, or None).
+    packs, wild_parts, treatments (open), quarantine (open, or None), kept (KeptApart), alterations (not undone), told
+    (what is known of its on-screen breakdown), looked (the newest look that found no change, or None).
     """
     packs = list(piece.packs.filter(removed_on__isnull=True))
     materials = materials_of([piece.pk]).get(piece.pk, [])
@@ -138,6 +138,7 @@ def care_facts(piece: Piece) -> dict[str, Any]:
         "cautions": cautions_for(states, damaged_pack=damaged, materials_known=bool(materials)),
         "local_rules": LOCAL_RULES,
         "packs": packs,
+        "wild_parts": list(piece.wild_parts.filter(gone_on__isnull=True)),
         "treatments": treatments,
         "quarantine": quarantine,
         "kept": KeptApart(pests, quarantine.due_on, quarantine.reason) if quarantine else KeptApart(pests),

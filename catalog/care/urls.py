@@ -8,6 +8,7 @@ from catalog.care import (
     pest_views,
     report_views,
     views,
+    wild_views,
     work_views,
 )
 
@@ -28,6 +29,7 @@ urlpatterns = [
     path("<str:number>/wear/", views.decide, name="decide"),
     path("<str:number>/hazard/", views.hazard, name="hazard"),
     path("<str:number>/pack/", views.pack, name="pack"),
+    path("<str:number>/animal-or-plant/", wild_views.wild_part, name="wild_part"),
     path("<str:number>/treatment/", work_views.treatment, name="treatment"),
     path("<str:number>/treatment/<int:treatment_id>/", views.move_treatment, name="move_treatment"),
     path(

@@ -27,7 +27,7 @@ class TravelList:
 def travel_list(call: Call) -> TravelList:
     """Judge the call's pieces. Raises PlanError when neither hold nor plan stands and the planner cannot answer."""
     numbers, source = pieces_of_call(call)
-    return TravelList(judge_pieces(pieces_to_judge(numbers), trip_of(call)), source)
+    return TravelList(judge_pieces(pieces_to_judge(numbers), trip_of(call), call), source)
 
 
 def pieces_of_call(call: Call) -> tuple[list[str], str]:
@@ -56,7 +56,7 @@ def name_what_stays(loan: Loan, rows: Collection[PullRow]) -> None:
 
 def words_of_what_stays(loan: Loan, numbers: list[str]) -> dict[int, str]:
     """By id, of these pieces those that stay by road, with the reason."""
-    trip = trip_of(loan.call) if loan.call else Trip(to_be_worn=None, crosses_border=None)
+    trip = trip_of(loan.call) if loan.call else Trip()
     found = {one.piece.pk: one.by_mode[Mode.ROAD] for one in judge_pieces(pieces_to_judge(numbers), trip)}
     return {pk: f"{_STAYS[one.verdict]} {one.reasons[0].text}" for pk, one in found.items() if not one.verdict.is_yes}
 

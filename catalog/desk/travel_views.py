@@ -14,7 +14,7 @@ from catalog.loans.queries import call_by_reference
 from catalog.shipping.actions import keep_verdicts
 from catalog.shipping.calc.facts import Mode
 from catalog.shipping.calc.travel import CAUTION
-from catalog.shipping.queries import as_json
+from catalog.shipping.queries import as_json, journey_of, way_of
 
 
 def call_travel(request: HttpRequest, reference: str) -> HttpResponse:
@@ -27,6 +27,9 @@ def call_travel(request: HttpRequest, reference: str) -> HttpResponse:
         stuck = str(error)
     context = {
         "call": call,
+        "route": way_of(call),
+        "journey": journey_of(call),
+        "kept": call.verdicts.exists(),
         "found": found,
         "stuck": stuck,
         "modes": list(Mode),

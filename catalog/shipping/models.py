@@ -9,9 +9,10 @@ from catalog.core.fields import not_blank, one_of
 from catalog.loans.models import Call
 from catalog.pieces.models import Piece
 
-__all__ = ["RuleRow", "Verdict"]
+__all__ = ["Route", "RuleRow", "Verdict"]
 
-history.allow("house", ["rule", "rule_version"])
+history.allow("house", ["rule", "rule_version", "replaces"])
+history.allow("call", ["route", "comes_back", "wood"])
 
 
 class RuleRowOutcome(models.TextChoices):
@@ -34,8 +35,54 @@ class RuleRowConfidence(models.TextChoices):
     HOUSE = "H", "house rule"
 
 
+class RuleRowOrigin(models.TextChoices):
+    """Where a rule row comes from."""
+
+    STARTING = "starting", "starting set"
+    HOUSE = "house", "of the house"
+
+
+class RouteWood(models.TextChoices):
+    """Solid wood among crates, battens and pallets."""
+
+    NONE = "none", "no solid wood over 6 mm"
+    MARKED = "marked", "solid wood with the mark of treatment"
+    UNMARKED = "unmarked", "solid wood without the mark"
+
+
+class Route(models.Model):
+    """The countries that a call's shipment starts in, passes and is used in, and whether all of it comes back."""
+
+    Wood = RouteWood
+    call = models.OneToOneField(Call, on_delete=models.PROTECT, related_name="route")
+    start = models.CharField(max_length=2)
+    goal = models.CharField(max_length=2)
+    through = models.JSONField(default=list, blank=True, help_text="Countries passed on the way out, in order.")
+    comes_back = models.BooleanField(null=True, blank=True)
+    wood = models.CharField(max_length=8, choices=RouteWood.choices, blank=True)
+
+    class Meta:
+        ordering = ["call"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(start__regex="^[A-Z][A-Z]$") & Q(goal__regex="^[A-Z][A-Z]$"),
+                name="route_countries_are_codes",
+                violation_error_message="A country is its two letters, for example GB.",
+            ),
+            one_of("wood", RouteWood, "route_wood_known", blank=True),
+        ]
+
+    def __str__(self) -> str:
+        return " to ".join([self.start, *self.through, self.goal])
+
+
 class RuleRow(models.Model):
-    """One travel rule: what triggers it, what it says, and where it comes from. A changed rule is a new version."""
+    """One travel rule: what triggers it, what it says, and where it comes from. A changed rule is a new version.
+
+    A row of the house stands on top of the starting set; where it replaces one of these, that one stays to be read.
+    """
+
+    Origin = RuleRowOrigin
 
     Outcome = RuleRowOutcome
     Confidence = RuleRowConfidence
@@ -53,6 +100,10 @@ class RuleRow(models.Model):
     confidence = models.CharField(max_length=2, choices=Confidence.choices)
     checked_on = models.DateField(null=True, blank=True)
     active = models.BooleanField(default=True)
+    origin = models.CharField(max_length=8, choices=RuleRowOrigin.choices, default=RuleRowOrigin.STARTING)
+    replaces = models.CharField(max_length=60, blank=True, help_text="The code of a row that this one stands for.")
+    since = models.DateTimeField(default=timezone.now, help_text="In force from.")
+    until = models.DateTimeField(null=True, blank=True, help_text="In force no longer from.")
 
     class Meta:
         ordering = ["code", "-version"]
@@ -60,6 +111,12 @@ class RuleRow(models.Model):
             models.UniqueConstraint(fields=["code", "version"], name="rulerow_version_once"),
             models.UniqueConstraint(fields=["code"], condition=Q(active=True), name="rulerow_one_active"),
             one_of("verdict", RuleRowOutcome, "rulerow_verdict_known"),
+            one_of("origin", RuleRowOrigin, "rulerow_origin_known"),
+            models.CheckConstraint(
+                condition=Q(replaces="") | Q(origin=RuleRowOrigin.HOUSE),
+                name="rulerow_only_the_house_replaces",
+                violation_error_message="Only a rule of the house replaces another.",
+            ),
             one_of("confidence", RuleRowConfidence, "rulerow_confidence_known"),
             not_blank(["code", "reason", "source"], "rulerow_named", "A rule has a code, a reason and a source."),
         ]
@@ -81,6 +138,7 @@ class Verdict(models.Model):
     mode = models.CharField(max_length=16)
     verdict = models.CharField(max_length=12, choices=RuleRow.Outcome.choices)
     facts = models.JSONField()
+    trip = models.JSONField(null=True, blank=True, help_text="The journey it was answered for.")
     rules = models.JSONField(default=list, blank=True)
     made_at = models.DateTimeField(default=timezone.now)
 

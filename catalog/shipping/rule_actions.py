@@ -4,7 +4,7 @@ from django.db import transaction
 
 from catalog.access.models import User
 from catalog.access.permissions import Ability, require
-from catalog.core import house
+from catalog.core import clock, house
 from catalog.core.checks import keep
 from catalog.core.errors import Refused
 from catalog.core.history import Subject, record
@@ -16,12 +16,16 @@ _TEXT_FIELDS = ("reason", "condition", "source", "edition", "jurisdiction", "con
 
 
 @transaction.atomic
-def keep_rule(*, by: User, rule: Rule) -> RuleRow:
+def keep_rule(
+    *, by: User, rule: Rule, origin: str = RuleRow.Origin.STARTING, replaces: str = "", reason: str = ""
+) -> RuleRow:
     """Store the rule as the active version of its code; the same version with the same words changes nothing.
 
-    Raises Refused when the version stands with other words, or a newer one is active.
+    A rule of the house may stand for one of the starting set, which stays to be read; it says why. Raises Refused when
+    the version stands with other words, a newer one is active, or the code is one of the other origin.
     """
     require(by, Ability.HOUSE_RULES)
+    _check_place(rule, origin, replaces, reason)
     active = RuleRow.objects.select_for_update().filter(code=rule.code, active=True).first()
     facts = rule_to_json(rule)
     if active is not None and active.version >= rule.version:
@@ -31,13 +35,43 @@ def keep_rule(*, by: User, rule: Rule) -> RuleRow:
             f"{rule.code} is kept as version {active.version} already: a changed rule takes the next version.",
             field="version",
         )
+    now = clock.now()
     if active is not None:
-        active.active = False
+        active.active, active.until = False, now
         keep(active)
     facts["checked_on"] = rule.checked_on
-    row = keep(RuleRow(**facts))
-    record(by, "travel rule set", Subject("house", "rules"), after={"rule": row.code, "rule_version": row.version})
+    row = keep(RuleRow(**facts, origin=origin, replaces=replaces, since=now))
+    after = {"rule": row.code, "rule_version": row.version} | ({"replaces": replaces} if replaces else {})
+    record(by, "travel rule set", Subject("house", "rules"), after=after, reason=reason)
     return row
+
+
+@transaction.atomic
+def drop_rule(*, by: User, code: str, reason: str) -> RuleRow:
+    """Take a rule of the house out of force; it stays to be read. Raises Refused for one of the starting set."""
+    require(by, Ability.HOUSE_RULES)
+    row = RuleRow.objects.select_for_update().filter(code=code, active=True).first()
+    if row is None or row.origin != RuleRow.Origin.HOUSE:
+        raise Refused(f"{code} is no rule of the house in force.", field="code")
+    if not reason.strip():
+        raise Refused("Say why it is dropped.", field="reason")
+    row.active, row.until = False, clock.now()
+    keep(row)
+    after = {"rule": row.code, "rule_version": row.version}
+    record(by, "travel rule dropped", Subject("house", "rules"), after=after, reason=reason.strip())
+    return row
+
+
+def _check_place(rule: Rule, origin: str, replaces: str, reason: str) -> None:
+    other = RuleRow.objects.filter(code=rule.code).exclude(origin=origin).first()
+    if other is not None:
+        raise Refused(f"{rule.code} is a rule {other.get_origin_display()}; choose another code.", field="code")
+    if not replaces:
+        return
+    if not RuleRow.objects.filter(code=replaces, active=True, origin=RuleRow.Origin.STARTING).exists():
+        raise Refused(f"There is no rule {replaces} in the starting set.", field="replaces")
+    if not reason.strip():
+        raise Refused(f"Say why {replaces} does not hold here.", field="why")
 
 
 @transaction.atomic

@@ -168,8 +168,8 @@ def test_the_command_refuses_an_unknown_call(db: None) -> None:
 
 def test_judging_takes_a_fixed_number_of_queries(demo_world: DemoWorld, django_assert_max_num_queries: Any) -> None:
     numbers = list(Piece.objects.values_list("number", flat=True))
-    with django_assert_max_num_queries(13) as few:
+    with django_assert_max_num_queries(19) as few:
         judge_pieces(pieces_to_judge(numbers[:5]), RESHOOT)
-    with django_assert_max_num_queries(13) as many:
+    with django_assert_max_num_queries(19) as many:
         judge_pieces(pieces_to_judge(numbers), RESHOOT)
     assert len(few) == len(many)

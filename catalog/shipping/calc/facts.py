@@ -6,6 +6,7 @@ from enum import StrEnum
 from typing import Any
 
 from catalog.care.calc.hazards import CLEARED, CONFIRMED, SUSPECTED, resolved_hazards, words_of
+from catalog.care.calc.wild import GROUPS, LISTINGS
 
 
 class Mode(StrEnum):
@@ -66,13 +67,6 @@ class Pack:
         return None if value == "unknown" else value
 
 
-WILD_GROUPS = (
-    "bird feather", "eagle", "great whale", "elephant ivory", "seal", "big cat", "crocodilian", "snake", "sea turtle",
-    "rosewood", "other animal", "other plant",
-)  # fmt: skip
-WILD_LISTINGS = ("I", "II", "III", "none")
-
-
 @dataclass(frozen=True, slots=True)
 class WildPart:
     """One part of an animal or plant that a law may protect.
@@ -90,8 +84,8 @@ class WildPart:
     farmed: bool | None = None
 
     def __post_init__(self) -> None:
-        _one_of("group of animals or plants", self.group, WILD_GROUPS)
-        _one_of("listing", self.listing, WILD_LISTINGS)
+        _one_of("group of animals or plants", self.group, GROUPS)
+        _one_of("listing", self.listing, LISTINGS)
         if self.share_pct is not None and not 0 <= self.share_pct <= 100:
             raise ValueError(f"share_pct of a part is {self.share_pct}; a share lies between 0 and 100.")
 

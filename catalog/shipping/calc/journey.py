@@ -1,6 +1,7 @@
 """The journey itself: what its borders ask of the whole shipment, said once and not piece by piece."""
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
 from catalog.shipping.calc.facts import Mode, PieceFacts, Trip
 from catalog.shipping.calc.rules import Question, RuleBook
@@ -16,6 +17,16 @@ class JourneyAnswer:
 
     by_mode: dict[Mode, Assessment]
     described: bool
+
+    @property
+    def alike(self) -> Assessment | None:
+        """The assessment of any way, when the verdict and reasons are the same for all."""
+        ways = list(self.by_mode.values())
+        return ways[0] if len({(way.verdict, way.reasons) for way in ways}) == 1 else None
+
+    def among(self, modes: Iterable[Mode]) -> "JourneyAnswer":
+        """The same for these ways only."""
+        return replace(self, by_mode={mode: self.by_mode[mode] for mode in modes})
 
     @property
     def questions(self) -> tuple[Question, ...]:

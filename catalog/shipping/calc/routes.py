@@ -40,6 +40,9 @@ class Route:
         if self.wood is not None and self.wood not in WOOD:
             raise ValueError(f"'{self.wood}' says nothing about wood; use one of {', '.join(WOOD)}.")
 
+    def __str__(self) -> str:
+        return " to ".join(self.countries)
+
     @property
     def countries(self) -> tuple[str, ...]:
         """All countries on the way out, in order."""

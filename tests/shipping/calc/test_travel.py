@@ -9,11 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from catalog.care.calc.hazards import BY_KIND, BY_MATERIAL
+from catalog.care.calc.wild import GROUPS, LISTINGS
 from catalog.shipping.calc.facts import (
     CHEMISTRIES,
     PLACEMENTS,
-    WILD_GROUPS,
-    WILD_LISTINGS,
     Mode,
     Pack,
     PieceFacts,
@@ -188,8 +187,8 @@ packs = st.builds(
 )
 wild_parts = st.builds(
     WildPart,
-    group=or_none(st.sampled_from(WILD_GROUPS)),
-    listing=or_none(st.sampled_from(WILD_LISTINGS)),
+    group=or_none(st.sampled_from(GROUPS)),
+    listing=or_none(st.sampled_from(LISTINGS)),
     obtained_year=or_none(st.sampled_from([1930, 1947, 2000])),
     share_pct=or_none(st.sampled_from([3.0, 10.0])),
     wood_g=or_none(st.sampled_from([800, 10_001])),
