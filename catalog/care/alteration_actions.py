@@ -85,7 +85,7 @@ def _refuse_cutting(row: Alteration, *, goes_back: bool) -> None:
 def _number_only(text: str) -> str:
     number = text.strip().upper()
     if number and (len(number) > 8 or " " in number or not any(sign.isdigit() for sign in number)):
-        raise Refused("The tag bears the performer's number, for example E09, never a name.", field="for_number")
+        raise Refused("The tag bears the performer's number, for example A12, never a name.", field="for_number")
     return number
 
 

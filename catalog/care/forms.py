@@ -186,7 +186,7 @@ class AlterationForm(PlainForm):
         max_length=8,
         required=False,
         label="For performer number",
-        help_text="As on the list, for example E09; no name.",
+        help_text="As on the list, for example A12; no name.",
     )
 
     def clean(self) -> dict[str, Any]:

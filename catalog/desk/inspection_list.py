@@ -29,7 +29,7 @@ class Stop:
 
     @property
     def words(self) -> str:
-        """The way from the room on: "TB-H1-2, in T14"."""
+        """The way from the room on: "R2-C, in B7"."""
         boxes = [place for place in self.here if place.is_container]
         fixed = [place for place in self.here if not place.is_container]
         return ", ".join([*(place.code for place in fixed[-1:]), *(f"in {box.code}" for box in boxes)])

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 from django.test import Client
-from django.urls import NoReverseMatch, URLPattern, URLResolver, get_resolver, reverse
+from django.urls import NoReverseMatch, URLResolver, get_resolver, reverse
 
 from catalog.access.duties import Duty
 from catalog.access.permissions import ADDRESSES, PUBLIC, SIGNED_IN, Ability
@@ -15,26 +15,27 @@ from tests.cast import Cast
 STAND_IN: dict[str, Any] = {"int": 987654, "str": "NO-SUCH-9", "slug": "no-such-9", "uuid": "0" * 32}
 
 
-def addresses() -> Iterator[tuple[str, URLPattern]]:
-    """All named addresses of the site with their patterns."""
+def addresses() -> Iterator[tuple[str, dict[str, Any]]]:
+    """All named addresses of the site with what converts their parts, those of the path before them included."""
 
-    def walk(resolver: URLResolver, space: str) -> Iterator[tuple[str, URLPattern]]:
+    def walk(resolver: URLResolver, space: str, before: dict[str, Any]) -> Iterator[tuple[str, dict[str, Any]]]:
         for entry in resolver.url_patterns:
+            parts = before | getattr(entry.pattern, "converters", {})
             if isinstance(entry, URLResolver):
-                yield from walk(entry, entry.namespace or space)
+                yield from walk(entry, entry.namespace or space, parts)
             else:
-                yield f"{space}:{entry.name}" if space else str(entry.name), entry
+                yield f"{space}:{entry.name}" if space else str(entry.name), parts
 
-    yield from walk(get_resolver(), "")
+    yield from walk(get_resolver(), "", {})
 
 
 NAMES = sorted({name for name, _ in addresses()})
 
 
-def url_of(name: str, pattern: URLPattern) -> str:
+def url_of(name: str, parts: dict[str, Any]) -> str:
     kwargs = {
         key: STAND_IN.get(type(c).__name__.removesuffix("Converter").lower().replace("string", "str"), "NO-SUCH-9")
-        for key, c in pattern.pattern.converters.items()
+        for key, c in parts.items()
     }
     try:
         return reverse(name, kwargs=kwargs)

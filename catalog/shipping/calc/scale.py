@@ -17,7 +17,7 @@ class Weighing:
     explains: tuple[str, ...]
 
     def sentence(self, crate: str) -> str:
-        """ "Crate 4 is 2.1 kg light. LHS-0081 weighs that: is it in there?" """
+        """ "Crate 4 is 2.1 kg light. AB-0412 weighs that: is it in there?" """
         if not self.matters:
             return f"{crate}: weighed and computed agree."
         word = "light" if self.differs_g < 0 else "heavy"

@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('catalog', '0019_note_what_is_on_no_list'),
+        ('catalog', '0031_pack_crates'),
     ]
 
     operations = [
