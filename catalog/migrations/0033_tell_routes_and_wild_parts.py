@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('catalog', '0031_pack_crates'),
+        ('catalog', '0032_keep_costs_of_a_loan'),
     ]
 
     operations = [
