@@ -18,6 +18,7 @@ from catalog.loans import loan_queries
 from catalog.loans.hold_actions import let_go
 from catalog.loans.home_queries import closing_of
 from catalog.loans.models import Loan, LoanLine, PartReturn
+from catalog.loans.nameless import without_names
 from catalog.loans.set_actions import end_sign_out
 from catalog.pieces.models import Part, Piece
 from catalog.storage import actions as storage
@@ -49,7 +50,7 @@ def return_piece(
     line = _locked(loan_queries.line_to_return(loan, piece))
     if line.state not in loan_queries.MAY_RETURN:
         raise WrongState(f"{piece} is back already: {line.get_state_display()}.", field="code")
-    _say_result(line, result, note.strip())
+    _say_result(line, result, without_names(loan, note.strip())[:200])
     if result != _R.AS_SENT:
         said = f"came home {line.get_result_display()}"
         care.question_wear(by=by, piece=piece, what=said, why=line.result_note, on=clock.today())
@@ -86,17 +87,18 @@ def mark_not_back(*, by: User, line: LoanLine, note: str) -> LoanLine:
     line = _locked(line)
     if line.state not in {_S.OUT, _S.ON_SET}:
         raise WrongState(f"{line.piece} is {line.get_state_display()}.")
-    if not note.strip():
+    note = without_names(line.loan, note.strip())[:200]
+    if not note:
         raise Refused("Say what is known: who had it last, and when.", field="note")
-    line.state, line.result_note = _S.NOT_BACK, note.strip()
+    line.state, line.result_note = _S.NOT_BACK, note
     keep(line)
-    storage.mark_missing(by=by, piece=line.piece, note=f"not back from {line.loan.reference}: {note.strip()}")
+    storage.mark_missing(by=by, piece=line.piece, note=f"not back from {line.loan.reference}: {note}")
     record(
         by,
         "did not come back",
         line.piece.subject,
         after={"loan": line.loan.reference, "loan_state": line.state},
-        reason=note.strip(),
+        reason=note,
     )
     _homeward(by, line.loan)
     return line
