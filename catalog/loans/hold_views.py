@@ -19,6 +19,7 @@ from catalog.loans.forms import FirmUpForm, HoldForm, ReleaseForm
 from catalog.loans.holdable_queries import to_be_worn
 from catalog.loans.models import Call, Hold, Loan
 from catalog.loans.pages import call_steps, form_page, hold_or_404, hold_steps, told
+from catalog.pieces.models import Piece
 from catalog.pieces.pages import done
 
 
@@ -67,6 +68,7 @@ def hold(request: HttpRequest, reference: str) -> HttpResponse:
         "overlaps": overlaps if living else [],
         "rank_word": ordinal(next((one.rank for one in line if one.mine), 1)),
         "line": line,
+        "not_ours": [row for row in kept if row.piece.owner != Piece.Owner.OURS],
         "piece_words": ",".join(row.piece.number for row in kept[:60]),
         "gone": waiting_queries.gone_ahead(found, ids) if living and found.strength == Hold.Strength.PENCIL else [],
         "bars": queries.bars(spans),

@@ -145,6 +145,8 @@ def put_away(*, by: User, line: LoanLine, place: Place | None = None) -> LoanLin
     line = _locked(line)
     if line.state not in {_S.QUARANTINED, _S.BACK}:
         raise WrongState(f"{line.piece} is {line.get_state_display()}.")
+    if line.piece.owner != Piece.Owner.OURS:
+        raise Refused(f"{line.piece} is {line.piece.get_owner_display()}: it goes back to its owner.")
     apart = Quarantine.objects.filter(piece=line.piece, released_on=None).first()
     if apart is not None:
         raise Refused(f"{line.piece} is in quarantine until {apart.due_on:%-d %b %Y}: release it first.")

@@ -19,6 +19,7 @@ from catalog.loans import actions, loan_queries
 from catalog.loans.forms import PutAwayForm, ReasonForm, ReturnForm
 from catalog.loans.home_queries import freed_by_closing
 from catalog.loans.models import Loan, LoanLine
+from catalog.loans.owner_actions import give_back
 from catalog.loans.pages import form_page, line_or_404, loan_or_404, loan_steps, status_of
 from catalog.loans.unlisted_queries import line_elsewhere, unlisted_of
 from catalog.pieces.pages import done
@@ -137,6 +138,11 @@ def put_away(request: HttpRequest, reference: str) -> HttpResponse:
     form = PutAwayForm(request.POST if "number" in request.POST else None)
     asked = request.POST.get("number", "").casefold()
     if request.method == "POST":
+        if owners := request.POST.get("owner", ""):
+            line = line_or_404(found, owners)
+            give_back(by=user, line=line)
+            messages.success(request, f"{line.piece.number} went back to its owner.")
+            return redirect(request.path)
         if not asked:
             _put_all_away(user, ready)
             messages.success(request, f"{len(ready)} put away.")

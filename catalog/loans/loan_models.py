@@ -250,6 +250,7 @@ class LoanLineState(models.TextChoices):
     BACK = "back", "back, to quarantine"
     QUARANTINED = "quarantined", "in quarantine"
     PUT_AWAY = "put away", "put away"
+    WENT_BACK = "went back", "back with its owner"
     LEFT_BEHIND = "left behind", "not sent after all"
     NOT_BACK = "not back", "did not come back"
 
@@ -266,7 +267,7 @@ class LoanLine(models.Model):
     """One piece of a loan, and how far it has come."""
 
     State = LoanLineState
-    CLOSED = (State.PUT_AWAY, State.LEFT_BEHIND, State.NOT_BACK)
+    CLOSED = (State.PUT_AWAY, State.WENT_BACK, State.LEFT_BEHIND, State.NOT_BACK)
 
     Result = LoanLineResult
     loan = models.ForeignKey(Loan, on_delete=models.PROTECT, related_name="lines")

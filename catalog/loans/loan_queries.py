@@ -209,7 +209,7 @@ def open_sentence(loan: Loan) -> str:
 
 def loans() -> "QuerySet[Loan]":
     """All loans, newest first, with how many lines each has, are out, are home."""
-    home = (_S.QUARANTINED, _S.BACK, _S.PUT_AWAY)
+    home = (_S.QUARANTINED, _S.BACK, _S.PUT_AWAY, _S.WENT_BACK)
     counted = Loan.objects.select_related("call", "hold").annotate(
         lines_n=Count("lines", filter=~Q(lines__state=_S.LEFT_BEHIND)),
         open_n=Count("lines", filter=Q(lines__state__in=OPEN)),
@@ -267,10 +267,16 @@ class HomeRow:
     missing_parts: list[PartReturn]
     pest: str = ""
 
+    @property
+    def not_ours(self) -> bool:
+        """Whether it goes back to its owner instead of onto a shelf."""
+        return self.line.piece.owner != Piece.Owner.OURS
+
     def ready(self, today: date) -> bool:
         """Whether its quarantine may end today."""
         return (
-            not self.altered
+            not self.not_ours
+            and not self.altered
             and not self.pest
             and (not self.in_quarantine or self.due_on is None or self.due_on <= today)
         )

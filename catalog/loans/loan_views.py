@@ -54,6 +54,7 @@ def loan(request: HttpRequest, reference: str) -> HttpResponse:
         "lines": lines,
         "changed": [line for line in lines if line.result in {LoanLine.Result.CHANGED, LoanLine.Result.INCOMPLETE}],
         "not_back": [line for line in lines if line.state == _S.NOT_BACK],
+        "not_ours": [line for line in lines if line.piece.owner != Piece.Owner.OURS],
         "parts": loan_queries.missing_parts(found),
         "open_sentence": loan_queries.open_sentence(found),
         "late": found.due_on < clock.today() and found.state in {Loan.State.OUT, Loan.State.HOME},

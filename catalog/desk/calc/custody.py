@@ -11,7 +11,7 @@ SEEN = frozenset([
     "received", "moved", "found", "seen", "counted", "sent out", "brought back", "taken to treatment", "pulled",
     "put back", "went out", "signed out", "signed in", "came back", "put away", "part came home",
     "part known again", "condition reported",
-    "label bound", "stood in",
+    "label bound", "stood in", "went back to its owner",
 ])  # fmt: skip
 # Done with the piece in hand, but often written down later, on a day of its own: it names a person, and proves no day.
 BY_HAND = SEEN | frozenset([

@@ -10,6 +10,7 @@ _GROUP = {
     "back": "home",
     "quarantined": "home",
     "put away": "home",
+    "went back": "home",
     "not back": "not_back",
 }
 
