@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('catalog', '0031_pack_crates'),
+        ('catalog', '0033_tell_routes_and_wild_parts'),
     ]
 
     operations = [
