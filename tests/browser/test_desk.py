@@ -16,6 +16,10 @@ PAGES = (
     "/pieces/LHS-0111/",
     "/calls/RS-2026-01/",
     "/calls/RS-2026-01/travel/",
+    "/calls/RS-2026-01/heat/",
+    "/calls/RS-2026-01/heat/weather/",
+    "/calls/RS-2026-01/heat/dress/",
+    "/calls/RS-2026-01/heat/objects/",
     "/travel/rules/",
     "/house/",
 )
