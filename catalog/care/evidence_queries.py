@@ -40,10 +40,10 @@ def nobody_has_said(pieces: QuerySet[Piece]) -> QuerySet[Piece]:
 
 
 def _kept_marks() -> QuerySet[ConditionMark]:
-    """Marks of each piece's newest report that are part of the look."""
+    """Marks of each piece's newest report that are part of the look, and not gone."""
     newest = ConditionReport.objects.filter(piece=OuterRef("report__piece")).order_by("-reported_at", "-id")
     rows = ConditionMark.objects.filter(on_screen=True, report=Subquery(newest.values("pk")[:1]))
-    return rows.select_related("report")
+    return rows.exclude(state=ConditionMark.State.GONE).select_related("report")
 
 
 def _told(row: OnScreenBreakdown | None, marks: Iterable[str]) -> Told:

@@ -10,9 +10,9 @@ from django.test import Client
 from django.urls import reverse
 
 from catalog.care import actions
-from catalog.care.condition_actions import MarkSeen
 from catalog.care.evidence_queries import must_not_be_washed, nobody_has_said, told_of_one
 from catalog.care.models import OnScreenBreakdown, Treatment
+from catalog.care.report_actions import MarkSeen, report_unchanged, same_again
 from catalog.care.unwashed_queries import with_care
 from catalog.core import history
 from catalog.core.errors import NotAllowed, Refused, WrongState, WrongValues
@@ -75,6 +75,17 @@ def test_a_piece_without_breakdown_is_cleaned_and_what_is_said_later_still_count
     actions.start_treatment(by=cast.archivist, treatment=work, started_on=DAY)
     assert [row.state for row in coat.breakdowns.filter(current=True)] == ["none"]
     assert coat.breakdowns.count() == 3, "what was said before stays"
+
+
+def test_a_mark_of_the_look_counts_until_it_is_gone(cast: Cast, coat: Piece) -> None:
+    seen = MarkSeen("hem", "salt", on_screen=True)
+    first = actions.report_condition(by=cast.archivist, piece=coat, grade=2, marks=[seen])
+    again = report_unchanged(by=cast.archivist, last=first, occasion="before a loan")
+    assert told_of_one(coat).marks == ("salt at hem",)
+    gone = same_again(again.marks.get(), "gone")
+    actions.report_condition(by=cast.archivist, piece=coat, grade=2, marks=[gone])
+    assert told_of_one(coat).evidence == "unknown", "what is gone is no proof that nothing else was on screen"
+    assert coat not in must_not_be_washed(Piece.objects.all())
 
 
 def test_work_noted_before_anybody_asked_is_told_by_its_words(cast: Cast, coat: Piece) -> None:

@@ -15,7 +15,7 @@ from datetime import date
 WHY = {
     "battery": "battery: swelling, leaking, warmth",
     "foam": "foam, rubber or soft PVC: crumbling, stiff, sticky",
-    "pest": "fur, hair or wool: moth, frass, grazing",
+    "pest": "fur, hair, wool or silk: moth, frass, grazing",
     "other": "the usual round",
 }
 _FOAM_FAMILIES = frozenset({"foam rubber", "soft pvc"})
