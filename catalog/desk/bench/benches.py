@@ -13,6 +13,7 @@ from catalog.desk.bench.plan_benches import PLAN_BENCHES, reached
 from catalog.desk.bench.return_benches import RETURN_BENCHES
 from catalog.desk.bench.scan_benches import SCAN_BENCHES
 from catalog.desk.bench.search_benches import SEARCH_BENCHES
+from catalog.desk.bench.travel_benches import TRAVEL_BENCHES
 from catalog.exchange.demo_actions import mark
 from catalog.fitting.calc.plan import plan
 from catalog.fitting.calc.plan_types import Problem
@@ -62,6 +63,7 @@ BENCHES: Mapping[str, Callable[[], Measurement]] = {
     **LABEL_BENCHES,
     **SCAN_BENCHES,
     **RETURN_BENCHES,
+    **TRAVEL_BENCHES,
     **PACK_BENCHES,
     **HOLD_BENCHES,
 }

@@ -23,7 +23,10 @@ CAUTION = (
 
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """Why, in a sentence; what to do; by which rules and sources. `rules` are code@version."""
+    """Why, in a sentence; what to do; by which rules and sources. `rules` are code@version.
+
+    `waits`: the rules did not speak, they wait for a fact.
+    """
 
     verdict: Verdict
     text: str
@@ -32,6 +35,7 @@ class Reason:
     rules: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
     from_memory: bool = False
+    waits: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,6 +223,7 @@ def _waiting(rules: tuple[Rule, ...], questions: list[Question]) -> Reason:
         rules=tuple(rule.name for rule in rules),
         sources=_once(rule.citation for rule in rules),
         from_memory=bool(rules) and all(rule.from_memory for rule in rules),
+        waits=True,
     )
 
 
