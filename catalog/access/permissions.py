@@ -96,6 +96,7 @@ ADDRESSES: dict[str, Ability | str] = {
     "pack:take": Ability.PACK,
     "pack:put": Ability.PACK,
     "pack:crate": Ability.PACK,
+    "pack:travel": Ability.PACK,
     "pack:labels": Ability.RECORD,
     "pack:list_pdf": Ability.SEE_CALLS,
     "pack:list_csv": Ability.EXPORT,

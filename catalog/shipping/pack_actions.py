@@ -19,7 +19,8 @@ from catalog.pieces.models import Piece
 from catalog.shipping import pack_queries
 from catalog.shipping.pack_models import CrateSpec, PackCrate, PackLine
 from catalog.storage import actions as storage
-from catalog.storage.models import Place, PlaceKind
+from catalog.storage import standing as shared
+from catalog.storage.models import Place, PlaceKind, State
 
 _S = LoanLine.State
 
@@ -135,10 +136,40 @@ def note_crate(*, by: User, crate: PackCrate, seal: str, weighed_g: int | None) 
     return row
 
 
+@transaction.atomic
+def crates_travel(*, by: User, loan: Loan, away: bool) -> int:
+    """The containers of the crates leave the store with their loan, or are back on the dock; how many.
+
+    Raises WrongState when the loan is still being pulled, Refused when there is nothing to change.
+    """
+    require(by, Ability.PACK)
+    if loan.state == Loan.State.PULLING:
+        raise WrongState(f"{loan} has not left yet: send its pieces first.")
+    state = State.OUT if away else State.IN_STORE
+    places = Place.objects.filter(pack_crate__loan=loan).exclude(state=state).order_by("pk")
+    changed = list(places.select_for_update(of=("self",)).select_related("parent"))
+    if not changed:
+        raise Refused("The crates are " + ("away already." if away else "in the store already."))
+    telling = shared.Telling(by, f"with {loan.reference}")
+    dock = None if away else _dock()
+    for place in changed:
+        before = {"parent": place.parent, "state": place.state}
+        shared.keep_move(telling, place.parent, dock, container=place)
+        place.parent, place.state = dock, state
+        keep(place)
+        after = {"parent": dock, "state": state}
+        shared.tell(telling, "went out" if away else "brought back", place, before, after)
+    return len(changed)
+
+
+def _dock() -> Place | None:
+    return Place.objects.filter(kind=PlaceKind.DOCK).order_by("order", "code").first()
+
+
 def _crate(by: User, loan: Loan, number: int, spec: CrateSpec) -> PackCrate:
     """A crate with its container in the store, on the dock where there is one."""
     code = re.sub(r"[^A-Za-z0-9._+-]", "-", loan.reference)[:24]
-    dock = Place.objects.filter(kind=PlaceKind.DOCK).order_by("order", "code").first()
+    dock = _dock()
     place = Place(code=f"{code}-C{number}", name=f"{spec.name} {number} for {loan}"[:160], kind=PlaceKind.CRATE)
     place.parent, place.tare_g = dock, spec.tare_g
     keep(place)

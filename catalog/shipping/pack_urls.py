@@ -7,6 +7,7 @@ urlpatterns = [
     path("", pack_views.pack, name="pack"),
     path("take/", pack_views.take, name="take"),
     path("put/", pack_views.put, name="put"),
+    path("travel/", pack_views.travel, name="travel"),
     path("labels/", pack_paper_views.labels, name="labels"),
     path("list.pdf", pack_paper_views.list_pdf, name="list_pdf"),
     path("list.csv", pack_paper_views.list_csv, name="list_csv"),

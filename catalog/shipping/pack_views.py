@@ -10,7 +10,6 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from catalog.access.people import signed_in
 from catalog.access.permissions import Ability, can
-from catalog.care.calc.cautions import LOCAL_RULES
 from catalog.core import house
 from catalog.core.http import render_page
 from catalog.loans.models import Loan
@@ -24,6 +23,7 @@ from catalog.shipping.calc.pack_facts import open_first
 from catalog.shipping.pack_forms import CrateForm, CrateKindForm, PutForm
 from catalog.shipping.pack_models import CrateSpec, PackCrate
 from catalog.shipping.pack_queries import CrateRow
+from catalog.storage.models import State
 
 GET_POST = ["GET", "POST"]
 
@@ -90,6 +90,15 @@ def crate(request: HttpRequest, reference: str, number: int) -> HttpResponse:
     )
 
 
+@require_POST
+def travel(request: HttpRequest, reference: str) -> HttpResponse:
+    """The crates left with their loan, or are back."""
+    found, away = loan_or_404(reference), request.POST.get("away") == "yes"
+    number = pack_actions.crates_travel(by=signed_in(request), loan=found, away=away)
+    messages.success(request, f"{number} crates {'left the store' if away else 'are back on the dock'}.")
+    return redirect("pack:pack", found.reference)
+
+
 def crate_kinds(request: HttpRequest) -> HttpResponse:
     """The kinds of crates the house packs in."""
     rows = list(CrateSpec.objects.all())
@@ -147,13 +156,15 @@ def _page(request: HttpRequest, loan: Loan, form: PutForm | None = None) -> Http
         "loose": loose,
         "kinds": CrateSpec.objects.filter(active=True).exists(),
         "fill": int(house.value("pack.fill_percent")),
-        "cautions": (*CAUTIONS, LOCAL_RULES),
+        "cautions": CAUTIONS,
         "lift_source": SOURCE,
     }
     if kept:
         rows = kept
         if may_pack:
             context["form"] = form or PutForm(loan=loan)
+        if can(request.user, Ability.PACK) and loan.state != Loan.State.PULLING:
+            context["crates_in"] = sum(row.kept is not None and row.kept.place.state != State.OUT for row in rows)
         context["waiting"] = sum(row.waiting for row in rows)
     else:
         proposal = pack_queries.propose(loan) if loan.state == Loan.State.PULLING else None

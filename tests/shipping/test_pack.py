@@ -227,3 +227,20 @@ def test_as_many_questions_for_three_pieces_as_for_one(
 def test_an_action_that_is_refused_tells_one_sentence(cast: Cast, ready: Ready) -> None:
     with pytest.raises(CatalogError, match="say into which one"):
         put(cast, ready, ready.stage.coat)
+
+
+def test_the_crates_leave_and_come_back_with_their_loan(cast: Cast, ready: Ready, as_user: As) -> None:
+    crate = all_in(cast, ready)
+    with pytest.raises(WrongState, match="has not left yet"):
+        pack_actions.crates_travel(by=cast.archivist, loan=ready.loan, away=True)
+    loans.send_loan(by=cast.archivist, loan=ready.loan, taken_by="B. Driver")
+    client = as_user(cast.archivist)
+    assert "The crates left with it" in text(client, page(ready))
+    assert client.post(page(ready, "travel"), {"away": "yes"}).status_code == 302
+    crate.place.refresh_from_db()
+    assert (crate.place.state, crate.place.parent) == ("out", None)
+    with pytest.raises(Refused, match="away already"):
+        pack_actions.crates_travel(by=cast.archivist, loan=ready.loan, away=True)
+    assert client.post(page(ready, "travel"), {"away": "no"}).status_code == 302
+    crate.place.refresh_from_db()
+    assert crate.place.state == "in store"

@@ -14,7 +14,9 @@ _HEAT_WORDS = frozenset([
 ])  # fmt: skip
 # Nothing lies on these: their shape is what they are.
 _SHAPED_KINDS = frozenset(["helmet", "hat", "creature", "puppet", "model"])
-_BRITTLE_WORDS = frozenset(["glass", "ceramic", "porcelain", "plaster", "straw", "papier", "celluloid", "feather"])
+_BRITTLE_WORDS = frozenset(["ceramic", "porcelain", "plaster", "straw", "papier", "celluloid", "feather"])
+# Glass breaks; cloth of glass in resin, fibres of glass do not.
+_NO_GLASS = frozenset(["cloth", "fibre", "fiber", "fibres", "fibers", "reinforced", "resin"])
 # What a trained shipper decides on; until then it shares a crate with nothing.
 _ALONE = frozenset(["radium", "asbestos", "mercury_article", "aerosol", "gas_cartridge", "pyrotechnic", "blanks"])
 
@@ -28,12 +30,18 @@ def heat_harms(materials: Iterable[str], hazards: Mapping[str, str]) -> bool:
 
 def nothing_on_it(kind: str, materials: Iterable[str]) -> bool:
     """Whether it must stand upright with nothing on it."""
-    return kind in _SHAPED_KINDS or any(_BRITTLE_WORDS.intersection(words_of(material)) for material in materials)
+    return kind in _SHAPED_KINDS or any(_is_brittle(words_of(material)) for material in materials)
 
 
 def stands_alone(hazards: Mapping[str, str]) -> bool:
     """Whether it shares its crate with nothing while one of these is open."""
     return any(hazards.get(code, CLEARED) != CLEARED for code in _ALONE)
+
+
+def _is_brittle(words: tuple[str, ...]) -> bool:
+    if _BRITTLE_WORDS.intersection(words):
+        return True
+    return "glass" in words and not _NO_GLASS.intersection(words)
 
 
 def open_first(crates: Collection[tuple[int, bool]]) -> tuple[int, ...]:
