@@ -1,4 +1,4 @@
-"""The insurer's file of a loan: loss list, custody statements, condition reports and the list of pictures, in one ZIP.
+"""The insurer's file of a loan in one ZIP: losses, custody, condition, the list of pictures, out- and in-report.
 
 It names values and who handled what: for those alone who may see both.
 """
@@ -21,6 +21,7 @@ from catalog.desk.custody_queries import custodies_of
 from catalog.loans import loss_paper
 from catalog.loans.loss_paper import Loss, losses_of
 from catalog.loans.models import Loan
+from catalog.loans.report_paper import condition_parts
 from catalog.pieces.models import Piece, PieceFile
 from catalog.pieces.queries import may_see_file
 from catalog.storage.models import Label
@@ -40,7 +41,16 @@ def insurer_zip(loan: Loan, user: User, heading: Heading, size: str) -> bytes:
         file.writestr("2-custody.pdf", paper_pdf(heading, list(_custody(pieces)), size))
         file.writestr("3-condition.pdf", paper_pdf(heading, list(_condition(losses)), size))
         file.writestr("4-pictures.csv", _table(PICTURES, _pictures(pieces, user)))
+        for way in _begun(loan):
+            made = list(condition_parts(loan, way, user))
+            file.writestr(f"5-{way}-report.pdf", paper_pdf(heading, made, size))
     return stream.getvalue()
+
+
+def _begun(loan: Loan) -> list[str]:
+    """The reports of the loan that have a piece in them, the out-report first."""
+    begun = set(loan.reports.filter(lines__isnull=False).values_list("way", flat=True))
+    return [way for way in ("out", "in") if way in begun]
 
 
 def _table(header: Sequence[str], rows: Iterator[tuple[object, ...]]) -> str:

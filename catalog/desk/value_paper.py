@@ -19,8 +19,7 @@ WHOSE = (
 
 def value_parts(worth: LeavingWorth, leaves: date, back: date, years: int) -> Iterator[Flowable]:
     """The paper. It asks no query."""
-    short = ", as far as they are valued" if worth.not_valued else ""
-    yield parts.answer(f"{worth.money} leaves the door in {pieces_words(worth.count)}{short}.")
+    yield parts.answer(_answer(worth))
     yield parts.facts(
         [
             ("Leaves, is back", f"{day_words(leaves)}, {day_words(back)}"),
@@ -38,6 +37,13 @@ def value_parts(worth: LeavingWorth, leaves: date, back: date, years: int) -> It
             yield parts.heading(_upper(group.words))
             head = ["Number", "Piece", "Basis", "Valued on", "Stale from", parts.number_head("Value")]
             yield parts.table(head, _rows(group), [32, 48, 28, 20, 20, 22])
+
+
+def _answer(worth: LeavingWorth) -> str:
+    if len(worth.not_valued) == worth.count:
+        return f"{_upper(pieces_words(worth.count))} to leave, and none of them is valued."
+    short = ", as far as they are valued" if worth.not_valued else ""
+    return f"{worth.money} leaves the door in {pieces_words(worth.count)}{short}."
 
 
 def _upper(words: str) -> str:

@@ -141,6 +141,30 @@ def test_two_hundred_lines_fit_the_two_pages_and_ask_no_more(cast: Cast, loan: L
     assert "For the borrower" in second
 
 
+def test_the_demo_s_report_fits_two_pages(demo_world: DemoWorld, as_user: As) -> None:
+    """Sixty pieces with their own names and values, sent for the demo's call; one did not come back."""
+    chosen = list(Piece.objects.filter(number__startswith="LHS-", standing__state="in store").order_by("number")[:60])
+    held = loans.hold(
+        by=demo_world.cast.archivist, call=demo_world.call, reference="HOLD-9", for_whom="epilogue unit",
+        strength="pencil", use_from=demo_world.call.load_on, use_to=demo_world.call.back_on, pieces=chosen,
+    )  # fmt: skip
+    sent = Loan.objects.create(
+        reference="RS-2026-01-L1", call=demo_world.call, hold=held, to_whom="epilogue unit", state="home",
+        out_on=demo_world.today, due_on=demo_world.call.back_on, taken_by="B. Driver",
+    )  # fmt: skip
+    LoanLine.objects.bulk_create(
+        LoanLine(loan=sent, piece=piece, state="put away", result="as sent") for piece in chosen
+    )
+    LoanLine.objects.filter(piece=chosen[0]).update(state="not back", result="", result_note="not at the count")
+    first, second = pages(as_user(demo_world.cast.production).get("/loans/RS-2026-01-L1/report.pdf"))
+    assert "60 pieces lent to epilogue unit, 1 lost, 0 damaged or incomplete." in first
+    assert "20 performers: 10 " in first
+    assert "of 24 performers kept until 28 Dec 2026." in first
+    worth = Valuation.objects.filter(piece__in=chosen)
+    assert f"EUR {sum(row.amount for row in worth):,.0f} by the newest values" in first
+    assert "not at the count" in second
+
+
 def test_before_it_leaves_there_is_nothing_to_report(cast: Cast, loan: Loan, as_user: As) -> None:
     Loan.objects.filter(pk=loan.pk).update(out_on=None, state="pulling")
     answer = as_user(cast.archivist).get(f"{LOAN}report.pdf")

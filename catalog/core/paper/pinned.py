@@ -32,6 +32,9 @@ class PinnedPicture(Flowable):  # type: ignore[misc]  # the PDF library has no t
     def draw(self) -> None:
         canvas = self.canv
         canvas.drawImage(self.reader, 0, 0, self.width, self.height)
+        canvas.setStrokeColor(colors.grey)
+        canvas.setLineWidth(0.3)
+        canvas.rect(0, 0, self.width, self.height)
         for number, x_permille, y_permille in self.pins:
             x, y = self.width * x_permille / 1000, self.height * (1 - y_permille / 1000)
             canvas.setFillColor(colors.black)
