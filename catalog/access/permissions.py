@@ -225,6 +225,8 @@ ADDRESSES: dict[str, Ability | str] = {
     "loans:note_scene": Ability.SIGN_OUT,
     "loans:how_worn": Ability.SEE_OUTFITS,
     "loans:scene_picture": Ability.SEE_OUTFITS,
+    "loans:set_shell": Ability.SIGN_OUT,
+    "loans:set_worker": Ability.SIGN_OUT,
     "loans:set_send": Ability.SIGN_OUT,
     "loans:on_set_performer": Ability.SIGN_OUT,
     "loans:return": Ability.SIGN_OUT,

@@ -15,6 +15,7 @@ from catalog.loans import (
     scene_views,
     set_day_views,
     set_lane,
+    set_silent_views,
     set_views,
     unlisted_views,
 )
@@ -58,6 +59,8 @@ urlpatterns = [
     path("loans/<str:reference>/send/", loan_views.send, name="send"),
     path("loans/<str:reference>/call-off/", loan_views.call_off, name="call_off"),
     path("loans/<str:reference>/on-set/", set_views.on_set, name="on_set"),
+    path("on-set/without-signal/", set_silent_views.shell, name="set_shell"),
+    path("on-set/worker.js", set_silent_views.worker, name="set_worker"),
     path("loans/<str:reference>/on-set/count-back/", set_day_views.count_back_page, name="count_back"),
     path("loans/<str:reference>/on-set/scenes/", scene_views.note_scene, name="note_scene"),
     path("how-worn/", scene_views.how_worn, name="how_worn"),

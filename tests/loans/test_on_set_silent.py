@@ -1,16 +1,43 @@
-"""On set without signal: a sign-out and a clock are kept on the phone, counted on the page, and sent once in order."""
+"""On set without signal: a sign-out and a clock are kept on the phone, counted on the page, and sent once in order; a
+page opened anew is a shell that holds nothing of anybody.
+"""
 
+import json
+import re
 from collections.abc import Callable
 from typing import Any
 
 import time_machine
+from django.test import Client
+from django.urls import reverse
 from playwright.sync_api import expect
 
 from catalog.core.models import HistoryLine
 from catalog.loans import actions
-from catalog.loans.models import SignOut, WearSpell
-from tests.cast import make_cast
+from catalog.loans.models import Loan, SignOut, WearSpell
+from catalog.loans.set_silent_views import SET_PAGE
+from tests.cast import Cast, make_cast
 from tests.loans.world import decide, make_call, make_firm, make_stage, make_store
+
+
+def test_the_shell_is_nobodys_and_whole(out: Loan, cast: Cast, as_user: Callable[[Any], Client]) -> None:
+    client = as_user(cast.set_costumer)
+    for address in (f"/loans/{out.reference}/on-set/", f"/loans/{out.reference}/on-set/performers/7/"):
+        page = client.get(address).content.decode()
+        assert f'data-worker="{reverse("loans:set_worker")}" data-scope="/loans/{out.reference}/on-set/"' in page
+        assert "no-signal.js" in page
+        assert re.match(SET_PAGE.pages, address)
+    assert not re.match(SET_PAGE.pages, f"/loans/{out.reference}/on-set/count-back/")
+    shell = client.get(reverse("loans:set_shell")).content.decode()
+    for secret in ("MOOR", "Quillfeather", "set_costumer", "csrf", "Sign out", "data-user"):
+        assert secret not in shell
+    worker = client.get(reverse("loans:set_worker"))
+    files = json.loads(re.search(r"const FILES = (\[.*\]);", worker.content.decode())[1])  # type: ignore[index]
+    wanted = set(re.findall(r'(?:src|href)="(/static/[^"]+)"', shell))
+    assert wanted <= set(files), "whatever the shell asks for opens without signal too"
+    assert worker["Service-Worker-Allowed"] == "/"
+    for who, code in ((cast.production, 403), (cast.visitor, 403), (None, 302)):
+        assert as_user(who).get(reverse("loans:set_worker")).status_code == code
 
 
 def test_a_sign_out_without_signal_is_kept_and_sent_once(
@@ -29,6 +56,7 @@ def test_a_sign_out_without_signal_is_kept_and_sent_once(
         enter(phone, cast.set_costumer)
         phone.goto(f"/loans/{loan.reference}/on-set/performers/7/")
         phone.locator("[data-joined]").wait_for(state="attached")
+        phone.evaluate("navigator.serviceWorker.ready.then(() => true)")
 
         phone.context.set_offline(True)
         phone.get_by_role("button", name="Sign out MOOR-0001").click()
@@ -46,4 +74,16 @@ def test_a_sign_out_without_signal_is_kept_and_sent_once(
         expect(phone.get_by_role("button", name="Stop the clock of MOOR-0001")).to_be_visible(timeout=20_000)
         assert WearSpell.objects.count() == 1
         assert HistoryLine.objects.filter(verb="signed out").count() == 1
+
+        # Opened anew without signal: the shell reads loan and performer from its address.
+        phone.context.set_offline(True)
+        phone.reload()
+        expect(phone.locator("h1")).to_have_text("On set, without signal.")
+        expect(phone.get_by_label("Performer's number")).to_have_value("7")
+        phone.get_by_label("Scan or type a piece").fill("MOOR-0001")
+        phone.get_by_role("button", name="In", exact=True).click()
+        expect(phone.locator("[data-waiting-count]")).to_have_text("1 scan waits on this phone: no signal.")
+        phone.context.set_offline(False)
+        expect(phone.locator("[data-waiting]")).to_be_hidden(timeout=20_000)
+        assert SignOut.objects.get().in_at is not None
         assert phone.evaluate("document.documentElement.scrollWidth <= innerWidth")

@@ -53,6 +53,7 @@ PAGES = {
     "loans:count_back": LOAN,
     "loans:note_scene": LOAN,
     "loans:how_worn": [],
+    "loans:set_shell": [],
     "loans:on_set_performer": [*LOAN, "7"],
     "loans:return": LOAN,
     "loans:not_ours": LOAN,
@@ -73,8 +74,9 @@ POSTS = {
 }
 
 
-# They need a row of their own: tests/loans/test_unlisted.py, tests/loans/test_scenes.py.
+# They need a row of their own: test_unlisted.py, test_scenes.py, test_on_set_silent.py, all beside this file.
 TRIED_ELSEWHERE = {
+    "loans:set_worker",
     "loans:scene_picture", "loans:hand_over", "loans:unlisted_picture",
     # tests/loans/test_costs.py
     "loans:strike_cost",
