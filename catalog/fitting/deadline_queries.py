@@ -10,7 +10,7 @@ from datetime import date
 
 from catalog.care.calc.first_work import Dates, Stand, Timed, timed
 from catalog.care.first_queries import work_of
-from catalog.core.days import Kind, last_safe_start
+from catalog.core.days import Kind, last_safe_start, ready_on
 from catalog.fitting.models import Plan
 from catalog.fitting.queries import DryRun
 from catalog.fitting.stock_queries import Cell, Question, question_of
@@ -161,7 +161,9 @@ def _making(call: Call, wanted: Mapping[Slot, int], question: Question) -> list[
             continue
         note = f"{slot.make_days} working days; its wearer is measured by then"
         if call.fittings_from is not None and day < call.fittings_from:
-            note += ", before the fittings"
+            ready = ready_on(call.fittings_from, slot.make_days or 0, Kind.WORKING, question.closed)
+            note += f", before the fittings: measured on {call.fittings_from:%-d %b %Y} it is ready {ready:%-d %b %Y}"
+            note += ", after loading" if ready > call.load_on else ", on the day of loading"
         lines.append(Deadline(day, words, note, day < question.today))
     return lines
 

@@ -48,6 +48,10 @@ def test_every_last_safe_day_stands_on_one_page(demo_world: DemoWorld, as_user: 
     assert {("Mon 24 Aug 2026", "suit ("), ("Thu 27 Aug 2026", "helmet ("), ("Thu 27 Aug 2026", "boots (")} <= told
     assert {("Mon 31 Aug 2026", word) for word in ("breastplate (", "freeze", "Museum")} <= told
     assert "by 17 Aug 2026 if it is wanted at the fittings" in page
+    suit = next(row for day, row in rows if "suit (" in row and "Order" in row)
+    assert "measured on 31 Aug 2026 it is ready 21 Sep 2026, after loading" in suit
+    breastplate = next(row for day, row in rows if "breastplate (" in row)
+    assert "before the fittings" not in breastplate, "ten days from the first fitting are ready on the day of loading"
     assert "The next last safe day is Mon 24 Aug 2026." in page
     days = [datetime.strptime(day, "%a %d %b %Y").replace(tzinfo=UTC) for day, _ in rows]
     assert days == sorted(days)
