@@ -76,6 +76,8 @@ POSTS = {
 
 # They need a row of their own: test_unlisted.py, test_scenes.py, test_on_set_silent.py, all beside this file.
 TRIED_ELSEWHERE = {
+    # tests/loans/test_condition.py
+    "loans:condition", "loans:condition_piece", "loans:sign_condition",
     "loans:set_worker",
     "loans:scene_picture", "loans:hand_over", "loans:unlisted_picture",
     # tests/loans/test_costs.py
