@@ -223,6 +223,10 @@ def questions(found: CallHeat) -> list[tuple[str, str]]:
         if one.unknown:
             hours = ", ".join(f"{hour:02d}" for hour in one.unknown)
             told.append((f"The weather of the hours {hours} on {_span(one)}.", "the weather service"))
+        if outside := [hour for hour in range(24) if not one.hours[0].hour <= hour <= one.hours[-1].hour]:
+            when = f"{spans_words(spans(outside))}, on {_span(one)}"
+            words = f"The weather outside the written hours, {when}: nobody may plan on it."
+            told.append((words, "the weather service"))
     rows = [hour.row for one in found.days for hour in one.hours if hour.row]
     if rows and (bare := Counter(row.wind_tenths_ms is None for row in rows)[True]):
         words = f"The wind of {'all' if bare == len(rows) else bare} hours: still air makes every hour hotter."

@@ -72,6 +72,8 @@ def test_a_cool_night_opens_hours_for_who_is_weighed(demo_world: DemoWorld) -> N
     (day,) = call_heat(call).days
     assert day.open(by_role["CUS", False]) == []
     asked = questions(call_heat(call))
+    unwritten = "The weather outside the written hours, 03:00 to 24:00, on 22 Sep: nobody may plan on it."
+    assert (unwritten, "the weather service") in asked
     assert ("Customs Officer: what the full dress weighs.", "the wardrobe lead") in asked
     assert asked[0][0] == "The weather of 23 Sep, 24 Sep, 25 Sep."
 
