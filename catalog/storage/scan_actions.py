@@ -96,7 +96,10 @@ def undo_scanned(*, by: User, undoes: UUID, client_id: UUID, happened: datetime 
                     drop_scan(by=by, kept=kept, why=_TAKEN_BACK)
                 return Outcome("done", f"{kept} is taken back: nothing was moved.", kept=kept)
             if found is None:
-                return Outcome("refused", "There is nothing to take back: that scan was not carried out.")
+                return Outcome(
+                    "refused",
+                    "Nothing to take back: that scan moved no piece or trunk. Scan a found thing back itself.",
+                )
             return _undone(undo_move(by=by, move=found, client_id=client_id, happened=happened))
         except CatalogError as error:
             return Outcome("refused", str(error), move=found)

@@ -20,7 +20,7 @@ from catalog.storage import stocktake_resolving as settling
 from catalog.storage.found_queries import compared
 from catalog.storage.missing_models import FoundThing
 from catalog.storage.models import Sighting, StocktakeLine
-from catalog.storage.scan_actions import Scan, put_scanned
+from catalog.storage.scan_actions import Scan, put_scanned, undo_scanned
 from catalog.storage.stocktake_actions import Spot
 from tests.storage.world import Store
 
@@ -92,6 +92,8 @@ def test_a_found_thing_is_moved_and_its_number_stays_its_own(store: Store, glove
     scan = Scan(uuid4(), glove.number.lower(), "BENCH")
     for _ in range(2):
         assert put_scanned(by=store.cast.archivist, scan=scan).sentence.endswith("is now at BENCH.")
+    back = undo_scanned(by=store.cast.archivist, undoes=scan.client_id, client_id=uuid4())
+    assert back.sentence.endswith("Scan a found thing back itself.")
     told = [line.after["place"] for line in lines_of(glove.subject).filter(verb="moved")]
     assert told == ["BENCH", "CAGE", "MAIN-2-1"]
     actions.know_again(by=store.cast.archivist, found=glove, piece=store.piece("G-0009", kind="gloves"))
