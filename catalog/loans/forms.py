@@ -10,6 +10,7 @@ from django.core.exceptions import ValidationError
 from catalog.core import clock, house
 from catalog.core.form_fields import DayField, PastDayField
 from catalog.core.plain_forms import PlainForm
+from catalog.loans.buffer_queries import days_before
 from catalog.loans.hold_queries import pieces_named
 from catalog.loans.models import Call, CallNeed, Hold, LoanLine, Wearer
 from catalog.pieces.models import Look, Piece, Production
@@ -135,6 +136,11 @@ class HoldForm(PlainForm):
     strength = forms.ChoiceField(
         label="How sure", choices=Hold.Strength.choices, initial=Hold.Strength.PENCIL, widget=forms.RadioSelect
     )
+    own_needs = forms.BooleanField(
+        label="Begin earlier where a piece must be frozen or repaired first",
+        required=False,
+        help_text="The days before grow to what the slowest piece needs, one job after the other.",
+    )
     begun = forms.BooleanField(label="The use has begun already", required=False)
     purpose = forms.ChoiceField(
         label="What for",
@@ -170,8 +176,11 @@ class HoldForm(PlainForm):
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
-        begun = data.pop("begun", False)
+        begun, own_needs = data.pop("begun", False), data.pop("own_needs", False)
         start, end = data.get("use_from"), data.get("use_to")
+        if own_needs and start and data.get("pieces"):
+            needed = days_before([piece.pk for piece in data["pieces"]], start)
+            data["days_before"] = max(data.get("days_before") or 0, needed)
         if start and end and end < start:
             self.add_error("use_to", order_sentence(start, end))
         elif end and end < clock.today():

@@ -13,11 +13,19 @@ from catalog.access.people import signed_in
 from catalog.access.permissions import Ability, can
 from catalog.core import clock
 from catalog.core.http import render_page
-from catalog.loans import actions, hold_queries, holdable_queries, loan_queries, queries, waiting_queries
+from catalog.loans import (
+    actions,
+    buffer_queries,
+    hold_queries,
+    holdable_queries,
+    loan_queries,
+    queries,
+    waiting_queries,
+)
 from catalog.loans.calc.waiting import ordinal
 from catalog.loans.forms import FirmUpForm, HoldForm, ReleaseForm
 from catalog.loans.holdable_queries import to_be_worn
-from catalog.loans.models import Call, Hold, Loan
+from catalog.loans.models import Call, Hold, HoldPiece, Loan
 from catalog.loans.pages import call_steps, form_page, hold_or_404, hold_steps, told
 from catalog.pieces.models import Piece
 from catalog.pieces.pages import done
@@ -75,7 +83,7 @@ def hold(request: HttpRequest, reference: str) -> HttpResponse:
         "first": min(span.first for span in spans),
         "last": max(span.last for span in spans),
         "today": today,
-        "notes": holdable_queries.notes_of(found, ids) if living else [],
+        "notes": _to_know(found, kept) if living else [],
         "missing": holdable_queries.missing_among(ids) if living else set(),
         "loans": loans,
         "loan": next((one for one in loans if one.state == Loan.State.PULLING), None),
@@ -179,6 +187,12 @@ def release(request: HttpRequest, reference: str) -> HttpResponse:
         verb="Release what is ticked",
         hold=found,
     )
+
+
+def _to_know(hold: Hold, kept: list[HoldPiece]) -> list[str]:
+    """What is missing or may not be worn, and what must be done to a piece before the hold even begins."""
+    pieces = {row.piece_id: row.piece for row in kept}
+    return [*holdable_queries.notes_of(hold, pieces), *buffer_queries.too_short(hold, pieces)]
 
 
 def _rank_word(ranks: Mapping[int, int], hold: Hold) -> str:
