@@ -59,19 +59,20 @@ def along(what: str, pieces: Sequence[Piece], first: date, last: date | None) ->
     by_piece: dict[int, list[HeldSpan]] = defaultdict(list)
     for span in spans:
         by_piece[span.piece_id].append(span)
-    bars = [
-        {
-            "name": piece.number,
-            "url": reverse("desk:piece", args=[piece.number]),
-            "bands": [band for span in by_piece[piece.pk] for band in queries.bands(span)],
-        }
-        for piece in shown
-    ]
+    bars = [row for piece in shown for row in _rows(piece, by_piece[piece.pk])]
     firm = [span for span in spans if span.strength == Hold.Strength.FIRM]
     taken = {span.piece_id for span in firm}
     busiest = most_at_once([(span.first, span.last) for span in firm], (first, last))
     free_n, least = len(shown) - len(taken), len(shown) - busiest
     return Along(what, shown, len(pieces) - len(shown), first, last, bars, spans, free_n, least)
+
+
+def _rows(piece: Piece, spans: Sequence[HeldSpan]) -> list[dict[str, Any]]:
+    """The piece with its firm holds, which never overlap; each pencil below it, for a pencil may lie over anything."""
+    firm = [band for span in spans if span.strength == Hold.Strength.FIRM for band in queries.bands(span)]
+    own = {"name": piece.number, "url": reverse("desk:piece", args=[piece.number]), "bands": firm}
+    pencils = [span for span in spans if span.strength == Hold.Strength.PENCIL]
+    return [own, *({**row, "name": f"pencil {row['name']}"} for row in queries.bars(pencils))]
 
 
 def most_at_once(spans: Sequence[Span], within: Span) -> int:
