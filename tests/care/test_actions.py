@@ -277,11 +277,11 @@ def test_the_care_sheet_takes_a_fixed_number_of_queries(cast: Cast, hat: Piece, 
 
     fill(1)
     decide(cast, hat)
-    with django_assert_num_queries(19):
+    with django_assert_num_queries(20):
         care_facts(hat)
     for n in (2, 3, 4):
         fill(n)
-    with django_assert_num_queries(19):
+    with django_assert_num_queries(20):
         assert len(care_facts(hat)["packs"]) == 4
 
 

@@ -238,8 +238,8 @@ def test_no_answer_about_a_thing_stands_before_somebody_looked(demo_world: DemoW
                 start = made.get_initial_for_field(field, name)
                 if start and name not in harmless:
                     chosen.append(f"{form.__name__}.{name}")
-    # Performers' days and a release's pieces are what is asked for, not what somebody saw.
-    assert set(chosen) <= {"WearerForm.days", "ReleaseForm.pieces"}
+    # Performers' days, a release's pieces and the ways that a rule speaks of are asked for, not what somebody saw.
+    assert set(chosen) <= {"WearerForm.days", "ReleaseForm.pieces", "RuleForm.ways"}
 
 
 def test_a_code_nobody_foresaw_still_says_what_to_do() -> None:

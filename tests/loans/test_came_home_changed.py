@@ -61,6 +61,7 @@ def test_a_changed_return_questions_the_decision_until_a_new_one(cast: Cast, dec
 
 
 def test_what_nobody_decided_on_waits_for_a_report(cast: Cast, stage: Stage, out: Loan) -> None:
+    WearDecision.objects.filter(piece=stage.coat).delete()  # as before anybody had to decide
     come_home(cast.set_costumer, out, stage.coat, "changed", "cuff torn")
     assert wear_blockers(stage.coat)
     assert [piece.number for piece in to_look_at()] == [stage.coat.number]

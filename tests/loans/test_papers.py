@@ -116,7 +116,7 @@ def test_the_house_writes_its_own_terms(cast: Cast, valued: Loan, as_user: Any) 
     assert "1. Return: By noon. 2. Peat: No peat <fires> & no smoke. 3. Who dresses" in said
     assert "Terms of a loan: rewritten, 2 new and 13 old lines." in text_of(client.get("/house/"))
     refused = client.post("/house/", form | {"loan.terms": ""})
-    assert refused.status_code == 200
+    assert refused.status_code == 422
     assert "Terms of a loan: this is empty." in text_of(refused)
     with pytest.raises(house_actions.Refused):
         house_actions.put_setting(by=cast.archivist, key="loan.terms", value=" \n ")
