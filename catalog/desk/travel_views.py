@@ -25,10 +25,12 @@ def call_travel(request: HttpRequest, reference: str) -> HttpResponse:
         found = travel_list(call)
     except PlanError as error:
         stuck = str(error)
+    journey = journey_of(call)
     context = {
         "call": call,
         "route": way_of(call),
-        "journey": journey_of(call),
+        "journey": journey,
+        "journey_open": not journey.is_yes,
         "kept": call.verdicts.exists(),
         "found": found,
         "stuck": stuck,

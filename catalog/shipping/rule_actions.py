@@ -35,6 +35,8 @@ def keep_rule(
             f"{rule.code} is kept as version {active.version} already: a changed rule takes the next version.",
             field="version",
         )
+    if RuleRow.objects.filter(code=rule.code, version=rule.version).exists():
+        raise Refused(f"{rule.code} was a rule before and was dropped; choose another code.", field="code")
     now = clock.now()
     if active is not None:
         active.active, active.until = False, now

@@ -1,7 +1,6 @@
 """A travel rule of the house, typed into plain fields; what it asks becomes a trigger of calc/trigger.py."""
 
 import re
-from datetime import date
 from typing import Any
 
 from django import forms
@@ -104,7 +103,7 @@ class RuleForm(PlainForm):
                 "edition": "",
                 "jurisdiction": "house",
                 "confidence": "H",
-                "checked_on": _today(),
+                "checked_on": clock.today(),
             }
         )
 
@@ -153,7 +152,3 @@ def _as_typed(row: RuleRow) -> dict[str, Any]:
 
 def _words(text: str) -> list[str]:
     return [word.strip() for word in text.split(",") if word.strip()]
-
-
-def _today() -> date:
-    return clock.today()

@@ -120,6 +120,8 @@ def test_a_rule_of_the_house_stands_beside_the_starting_set_until_it_is_dropped(
     with pytest.raises(Refused, match="no rule of the house"):
         drop_rule(by=by, code="RADIUM-STAYS", reason="never")
     assert RuleRow.objects.get(code="NO-WOOL").until is not None
+    with pytest.raises(Refused, match="choose another code"):
+        keep_rule(by=by, rule=house_rule(), origin="house")
 
 
 def test_a_rule_that_stands_for_another_says_why_and_leaves_it_to_be_read(demo_world: DemoWorld) -> None:
@@ -183,6 +185,18 @@ def test_the_route_page_keeps_what_was_typed_and_the_travel_page_says_what_borde
     assert "temporary-export list" in page
 
 
+def test_pieces_that_may_go_are_no_yes_while_the_journey_is_open(demo_world: DemoWorld, as_user: As) -> None:
+    client, call = as_user(demo_world.cast.production), demo_world.call
+    hold(
+        by=demo_world.cast.archivist, reference="X-8", for_whom="unit", pieces=[demo_world.piece(COAT)], call=call,
+        use_from=call.first_day, use_to=call.last_day, strength="firm", confirmed_by="line producer",
+    )  # fmt: skip
+    travel = f"/calls/{call}/travel/"
+    assert "none stays, but what borders ask is not settled" in text_of(client.get(travel))
+    set_route(by=demo_world.cast.production, call=call, start="GB", goal="GB")
+    assert "All 1 piece may go" in text_of(client.get(travel))
+
+
 def test_may_it_go_there_answers_without_keeping(demo_world: DemoWorld, as_user: As) -> None:
     client = as_user(demo_world.cast.production)
     assert client.get("/travel/ask/").status_code == 200
@@ -191,6 +205,10 @@ def test_may_it_go_there_answers_without_keeping(demo_world: DemoWorld, as_user:
     assert "1 of 2 pieces may go every way" in page
     assert "a damaged or swollen pack" in page.lower()
     assert "LHS-0117 may go by road" in text_of(client.get("/travel/ask/", asked | {"pieces": COAT, "way": "road"}))
+    open_route = asked | {"pieces": COAT, "comes_back": ""}
+    assert "Not yet: what borders ask" in text_of(client.get("/travel/ask/", open_route))
+    unmarked = asked | {"pieces": COAT, "wood": "unmarked"}
+    assert "Not yet: what borders ask" in text_of(client.get("/travel/ask/", unmarked))
     wrong = client.get("/travel/ask/", asked | {"pieces": "LHS-9999"})
     assert wrong.status_code == 422
     assert "There is no piece LHS-9999" in text_of(wrong)

@@ -24,6 +24,11 @@ class JourneyAnswer:
         ways = list(self.by_mode.values())
         return ways[0] if len({(way.verdict, way.reasons) for way in ways}) == 1 else None
 
+    @property
+    def is_yes(self) -> bool:
+        """Whether the shipment may leave by every one of these ways; an open question is no yes."""
+        return all(found.verdict.is_yes for found in self.by_mode.values())
+
     def among(self, modes: Iterable[Mode]) -> "JourneyAnswer":
         """The same for these ways only."""
         return replace(self, by_mode={mode: self.by_mode[mode] for mode in modes})
