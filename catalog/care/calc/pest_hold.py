@@ -8,10 +8,11 @@ museum's handout for textiles); foam latex and rubber, paint on leather or resin
 common practice, no source. Not without oxygen: Prussian blue (museumpests.net). All read in excerpts.
 """
 
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
+
+from catalog.care.calc.hazards import words_of
 
 WARMING_DAYS, CORE_DAYS = 2, 2
 # Above this a piece counts as thick, as fur, leather and wadding always do: house judgement.
@@ -64,17 +65,13 @@ class Stuff:
     @property
     def words(self) -> frozenset[str]:
         """Every word of the names."""
-        return frozenset(word for name, _ in self.materials for word in _words(name))
+        return frozenset(word for name, _ in self.materials for word in words_of(name))
 
     @property
     def thick(self) -> bool:
         """Whether the cold needs longer to its core. What was not weighed counts as thick: longer never harms."""
         slow = self.families & _THICK_FAMILIES or self.words & _THICK_WORDS
         return bool(slow) or self.weight_g is None or self.weight_g > THICK_G
-
-
-def _words(name: str) -> list[str]:
-    return re.findall(r"[a-z]+", name.lower())
 
 
 def days_of(method: Method, stuff: Stuff, house_days: int) -> int:
@@ -109,7 +106,7 @@ def against(method: Method, stuff: Stuff) -> tuple[str, ...]:
 
 def _against_cold(stuff: Stuff) -> Iterable[str]:
     families, words = stuff.families, stuff.words
-    painted = any(family == "finish" and not _IN_THE_FIBRE & set(_words(name)) for name, family in stuff.materials)
+    painted = any(family == "finish" and not _IN_THE_FIBRE & set(words_of(name)) for name, family in stuff.materials)
     if "foam rubber" in families:
         yield "foam latex and rubber stiffen and crack in the cold"
     if words & _WAX:
